@@ -1,0 +1,258 @@
+"""At the spindle: which machine and program this screen is about, the verdict, the decision."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from uuid import UUID
+
+from django.utils import timezone
+
+from assemblies.actions.build import quarantine_in_act
+from assemblies.actions.spindle_facts import gather_facts, with_entered_values
+from assemblies.models import (
+    Assembly,
+    AssemblyState,
+    Decision,
+    Machine,
+    ProgramRevision,
+    SpindleCheck,
+    Station,
+)
+from assemblies.rules.verdict.control_lines import read_back
+from assemblies.rules.verdict.facts import CheckFacts, LabelFacts
+from assemblies.rules.verdict.judge import Verdict, Word, judge, may_accept
+from crib.actions.once import Done, do_once, require
+from crib.models import Act, Person
+from crib.rules.finding import Finding, Level, worst_first
+from crib.rules.refusal import Refused
+
+ACCEPT_REASONS = {
+    "touched_off": "Touched off here",
+    "measured_here": "Measured here",
+    "text_agrees": "Text agrees",
+    "agreed": "Agreed with programmer",
+    "trial": "Trial in waste",
+    "record_wrong": "Record is wrong, tool is right",
+    "here_now": "It is here now",
+    "values_entered": "Values entered at the control",
+}
+REFUSE_REASONS = {
+    "wrong_tool": "Wrong tool",
+    "dull": "Dull",
+    "damaged": "Damaged",
+    "label_wrong": "Label wrong",
+    "mark_differs": "Mark on the holder differs",
+    "runs_out": "Runs out",
+    "slipped": "Slipped before",
+    "other": "Other",
+}
+#: Refusals after which nobody may load it before the toolroom has looked.
+_QUARANTINING = frozenset({"damaged", "mark_differs", "slipped"})
+
+WORD_KEYS = {
+    Word.MATCH: "match",
+    Word.CHECK: "check",
+    Word.STOP: "stop",
+    Word.CANT_TELL: "cant_tell",
+}
+
+
+def choose_station(
+    *, by: Person, session_key: str, machine: Machine, revision: ProgramRevision | None
+) -> Station:
+    """Remember machine and program for this signed-in session. Choosing again replaces."""
+    require(by, "view")
+    station, _ = Station.objects.update_or_create(
+        session_key=session_key,
+        defaults={"machine": machine, "revision": revision, "chosen_at": timezone.now()},
+    )
+    return station
+
+
+@dataclass(frozen=True)
+class Checked:
+    """The facts of a scan and the verdict on them, together: one is worth nothing alone."""
+
+    facts: CheckFacts
+    verdict: Verdict
+
+    @property
+    def word_key(self) -> str:
+        return WORD_KEYS[self.verdict.word]
+
+    @property
+    def fingerprint(self) -> str:
+        """The same as long as the same answer is given about the same things.
+
+        Machine, program, T, live revision, word and every point that is not in order count;
+        "20 min ago" becoming "21 min ago" does not.
+        """
+        facts, verdict = self.facts, self.verdict
+        points = [f.code for f in verdict.findings if f.level.weight >= Level.CHECK.weight]
+        about = (
+            facts.machine.mark if facts.machine else None,
+            (facts.program.name, facts.program.revision) if facts.program else None,
+            verdict.tool_number,
+            facts.assembly.number if facts.assembly else None,
+            facts.assembly.revision if facts.assembly else None,
+            self.word_key,
+            sorted(points),
+        )
+        return sha256(repr(about).encode()).hexdigest()[:24]
+
+
+def check(
+    *,
+    assembly: Assembly,
+    label: LabelFacts,
+    machine: Machine | None,
+    revision: ProgramRevision | None,
+    tool_number: int | None = None,
+) -> Checked:
+    """The verdict on one assembly here and now. Writes nothing.
+
+    Without a chosen T number the verdict may find the one that is met; what the control was
+    told for that T is then looked at too.
+    """
+    facts = gather_facts(
+        assembly=assembly,
+        label=label,
+        machine=machine,
+        revision=revision,
+        tool_number=tool_number,
+    )
+    verdict = judge(facts)
+    if tool_number is None and verdict.tool_number is not None:
+        told = with_entered_values(facts.control, machine, verdict.tool_number)
+        facts = replace(facts, control=told)
+        verdict = judge(facts)
+    return Checked(facts, verdict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """What the operator decided, and what they saw when they did.
+
+    `seen_word` and `seen` (see `Checked.fingerprint`) are the verdict on their screen: when it
+    changed since, they must look again.
+    """
+
+    decision: Decision
+    reason: str = ""
+    reason_text: str = ""
+    shown_number: int | None = None
+    seen_word: str = ""
+    seen: str = ""
+    label_code: str = ""
+
+
+def record_decision(
+    *,
+    by: Person,
+    submission: UUID,
+    assembly: Assembly,
+    label: LabelFacts,
+    machine: Machine,
+    revision: ProgramRevision | None,
+    tool_number: int | None,
+    answer: Answer,
+) -> Done:
+    """Write what was decided at the spindle, judged again inside the same transaction."""
+
+    def work(act):
+        held = Assembly.objects.select_for_update().select_related("contents").get(pk=assembly.pk)
+        checked = check(
+            assembly=held, label=label, machine=machine, revision=revision, tool_number=tool_number
+        )
+        _refuse_other_verdict(checked, answer)
+        if answer.decision == Decision.LOADED:
+            _check_loading(by, checked, answer)
+        else:
+            _need_reason(answer.reason, REFUSE_REASONS, "Say why it is refused.")
+        row = _write(act, held, checked, machine, revision, answer)
+        _quarantine_if_needed(act, held, answer)
+        act.about = f"assembly {held.number}"
+        return row.pk
+
+    return do_once(
+        submission=submission, kind="check.decide", by=by, needs="check.decide", work=work
+    )
+
+
+def _refuse_other_verdict(checked: Checked, answer: Answer) -> None:
+    if answer.seen_word and answer.seen_word != checked.word_key:
+        text = f"The verdict changed to {checked.verdict.word} meanwhile."
+    elif answer.seen and answer.seen != checked.fingerprint:
+        text = "The reasons of the verdict changed meanwhile."
+    else:
+        return
+    raise Refused("check.changed", text, "Read it again, then decide.")
+
+
+def _check_loading(by: Person, checked: Checked, answer: Answer) -> None:
+    verdict = checked.verdict
+    if verdict.word == Word.STOP or not any(may_accept(verdict, role) for role in by.roles):
+        raise Refused(
+            "check.not_acceptable",
+            f"{verdict.word}: {verdict.reasons[0].text if verdict.reasons else ''}".strip(),
+            "It is not to be loaded. Refuse it.",
+            findings=verdict.reasons,
+        )
+    if verdict.tool_number is not None:
+        told = read_back(verdict.tool_number, answer.shown_number)
+        if told.level.is_stop or answer.shown_number is None:
+            raise Refused(told.code, told.text, told.remedy, field="shown_number", findings=[told])
+    if verdict.word != Word.MATCH:
+        _need_reason(answer.reason, ACCEPT_REASONS, "Say why it is loaded all the same.")
+
+
+def _need_reason(reason: str, known: dict[str, str], text: str) -> None:
+    if reason not in known:
+        raise Refused("check.reason", text, "Tap one of the reasons.", field="reason")
+
+
+def _write(
+    act: Act,
+    assembly: Assembly,
+    checked: Checked,
+    machine: Machine,
+    revision: ProgramRevision | None,
+    answer: Answer,
+) -> SpindleCheck:
+    facts, verdict = checked.facts, checked.verdict
+    return SpindleCheck.objects.create(
+        act=act,
+        by_id=act.by_id,
+        machine=machine,
+        revision=revision,
+        tool_number=verdict.tool_number,
+        assembly=assembly,
+        build=assembly.current_build,
+        label_code=answer.label_code,
+        found_by=facts.label.found_by,
+        verdict=checked.word_key,
+        fully_known=verdict.fully_known,
+        findings=[finding.as_dict() for finding in verdict.findings],
+        decision=answer.decision,
+        reason=answer.reason,
+        reason_text=answer.reason_text.strip()[:200],
+        gauge_length_um=facts.assembly.gauge_length_um,
+        diameter_um=facts.assembly.diameter_um,
+        shown_number=answer.shown_number,
+    )
+
+
+def _quarantine_if_needed(act: Act, assembly: Assembly, answer: Answer) -> None:
+    if answer.decision != Decision.REFUSED or answer.reason not in _QUARANTINING:
+        return
+    if assembly.state in (AssemblyState.RETIRED, AssemblyState.QUARANTINED):
+        return
+    quarantine_in_act(
+        act=act, assembly=assembly, note=f"Refused at the spindle: {REFUSE_REASONS[answer.reason]}"
+    )
+
+
+def frozen_findings(row: SpindleCheck) -> list[Finding]:
+    """The findings stored with a decision, worst first."""
+    return worst_first(Finding.from_dict(data) for data in row.findings)

@@ -1,0 +1,234 @@
+"""From rows to the plain facts that the fit rules look at. Reads only."""
+
+from __future__ import annotations
+
+from django.db.models import Sum
+
+from assemblies.models import Build, BuildPart, Machine, Measurement, ToolRequirement, ToolUse
+from assemblies.rules import stack as facts
+from crib.models import CutterFacts, Item, ShankForm, StudState, Use
+
+#: Shank forms of DIN 6535 that ours stand for.
+_SHANK_FORMS = {ShankForm.PLAIN: "HA", ShankForm.FLAT: "HB"}
+
+
+def parts_of(build: Build) -> dict[str, BuildPart]:
+    """The parts of a build by role, with item, facts and piece, in one query."""
+    rows = build.parts.select_related(
+        "item",
+        "item__holder_facts",
+        "item__collet_facts",
+        "item__nut_facts",
+        "item__pull_stud_facts",
+        "item__cutter_facts",
+        "piece",
+    )
+    return {part.role: part for part in rows}
+
+
+def stack_of(
+    build: Build, *, machine: Machine | None = None, call: facts.ProgramCall | None = None
+) -> facts.Stack:
+    """The stack of one build, with what was measured on it."""
+    parts = parts_of(build)
+    return facts.Stack(
+        holder=_holder(parts.get("holder")),
+        collet=_collet(parts.get("collet")),
+        nut=_nut(parts.get("nut")),
+        stud=_stud(parts.get("holder"), parts.get("pull_stud")),
+        cutter=_cutter(parts.get("cutter"), parts.get("insert")),
+        figures=_figures(build),
+        machine=machine_facts(machine) if machine else None,
+        call=call,
+    )
+
+
+def _condition(part: BuildPart) -> str:
+    return part.piece.condition if part.piece else facts.Condition.NOT_TRACKED
+
+
+def _mark(part: BuildPart) -> str:
+    return part.piece.mark if part.piece else part.item.code
+
+
+def _holder(part: BuildPart | None) -> facts.HolderPart | None:
+    if part is None:
+        return None
+    row = _facts_row(part.item)
+    if row is None:
+        return facts.HolderPart(mark=_mark(part), condition=_condition(part))
+    return facts.HolderPart(
+        mark=_mark(part),
+        interface=row.interface,
+        clamping=row.clamping,
+        series=row.collet_series or None,
+        nose_thread=row.nose_thread or None,
+        bore_um=row.bore_um,
+        gauge_length_um=row.gauge_length_um,
+        max_rpm=row.n_max_rpm,
+        balance_rpm=row.balance_speed_rpm,
+        mass_g=row.mass_g,
+        condition=_condition(part),
+    )
+
+
+def _facts_row(item: Item):
+    return item.facts
+
+
+def _collet(part: BuildPart | None) -> facts.ColletPart | None:
+    if part is None:
+        return None
+    row = _facts_row(part.item)
+    if row is None:
+        return facts.ColletPart(mark=_mark(part), condition=_condition(part))
+    return facts.ColletPart(
+        mark=_mark(part),
+        series=row.series,
+        clamp_max_um=row.clamp_max_um,
+        clamp_min_um=row.clamp_min_um,
+        length_um=row.length_um,
+        bought_in_inches=part.item.bought_in_inches,
+        hours=_hours(part),
+        hours_limit=None if row.life_limit_minutes is None else row.life_limit_minutes // 60,
+        max_rpm=row.n_max_rpm,
+        condition=_condition(part),
+    )
+
+
+def _hours(part: BuildPart) -> int | None:
+    """Hours charged to a marked piece, rounded up; a loose one has no history."""
+    if part.piece is None:
+        return None
+    minutes = Use.objects.filter(piece=part.piece).aggregate(n=Sum("minutes"))["n"]
+    return -(-(minutes or 0) // 60)
+
+
+def _nut(part: BuildPart | None) -> facts.NutPart | None:
+    if part is None:
+        return None
+    row = _facts_row(part.item)
+    if row is None:
+        return facts.NutPart(mark=_mark(part), condition=_condition(part))
+    return facts.NutPart(
+        mark=_mark(part),
+        series=row.series,
+        thread=row.thread or None,
+        nut_type=row.style,
+        recommended_mnm=row.torque_recommended_mnm,
+        max_mnm=row.torque_max_mnm,
+        max_rpm=row.n_max_rpm,
+        condition=_condition(part),
+    )
+
+
+def _stud(holder: BuildPart | None, stud: BuildPart | None) -> facts.StudPart:
+    """The stud recorded with the holder; a stud listed as a part adds its marked limit.
+
+    Where the two name different patterns nobody knows which one is in: that is not known.
+    """
+    if holder is None or holder.piece is None:
+        return facts.StudPart()
+    row = _facts_row(stud.item) if stud else None
+    state, pattern = facts.StudState(holder.piece.stud_state), holder.piece.stud_pattern or None
+    if stud is not None and (row is None or row.pattern != pattern):
+        state, pattern = facts.StudState.UNKNOWN, None
+    return facts.StudPart(
+        state=state,
+        pattern=pattern,
+        max_rpm=row.n_max_rpm if row else None,
+        condition=_condition(stud) if stud else facts.Condition.NOT_TRACKED,
+    )
+
+
+def _cutter(part: BuildPart | None, inserts: BuildPart | None) -> facts.CutterPart | None:
+    if part is None:
+        return None
+    row = _facts_row(part.item)
+    if row is None:
+        return facts.CutterPart(mark=_mark(part), condition=_condition(part))
+    bored = row.shank_form == ShankForm.BORE
+    return facts.CutterPart(
+        mark=_mark(part),
+        kind=row.kind,
+        name=part.item.description,
+        diameter_um=_cutting_diameter(part, row),
+        shank_um=None if bored else row.shank_um,
+        shank_measured_um=part.piece.measured_shank_um if part.piece else None,
+        shank_form=_SHANK_FORMS.get(row.shank_form),
+        bore_um=row.shank_um if bored else None,
+        plain_shank_um=row.plain_shank_um,
+        overall_um=row.overall_um,
+        flute_um=row.flute_um,
+        marked_grip_um=row.marked_grip_um,
+        max_rpm=row.n_max_rpm,
+        hand=row.hand or None,
+        mass_g=row.mass_g,
+        bought_in_inches=part.item.bought_in_inches,
+        insert_seats=row.seats,
+        empty_seats=_empty_seats(row, inserts),
+        condition=_condition(part),
+    )
+
+
+def _empty_seats(row: CutterFacts, inserts: BuildPart | None) -> int | None:
+    """Seats without an insert fit for use; None where the records do not go together."""
+    if inserts is None or inserts.quantity > row.seats:
+        return None
+    if row.insert_item_id not in (None, inserts.item_id):
+        return None
+    fit = _condition(inserts) in (facts.Condition.IN_SERVICE, facts.Condition.NOT_TRACKED)
+    return row.seats - inserts.quantity if fit else row.seats
+
+
+def _cutting_diameter(part: BuildPart, row: CutterFacts) -> int:
+    """What was measured on this very piece after sharpening, else the nominal size."""
+    if part.piece and part.piece.measured_diameter_um:
+        return part.piece.measured_diameter_um
+    return row.diameter_um
+
+
+def _figures(build: Build) -> facts.BuildFigures:
+    read = Measurement.objects.latest_by_quantity(build.pk) if build.pk else {}
+
+    def value(quantity: str) -> int | None:
+        return read[quantity].value_um if quantity in read else None
+
+    return facts.BuildFigures(
+        stickout_um=build.stickout_um,
+        grip_um=build.grip_um,
+        torque_mnm=build.torque_mnm,
+        gauge_length_um=value("gauge_length"),
+        diameter_um=value("diameter"),
+        runout_um=value("runout"),
+    )
+
+
+def machine_facts(machine: Machine) -> facts.MachineFacts:
+    """A machine as the fit rules see it."""
+    turns = {"cw": machine.turns_cw, "ccw": machine.turns_ccw}
+    return facts.MachineFacts(
+        mark=machine.mark,
+        interface=machine.interface,
+        stud_pattern=machine.stud_pattern if machine.uses_stud else StudState.NOT_USED,
+        max_rpm=machine.speed_max_rpm,
+        min_rpm=machine.speed_min_rpm,
+        override_ceiling_percent=machine.override_ceiling_percent,
+        rotations=frozenset(turn for turn, able in turns.items() if able),
+        is_router=machine.is_router,
+        max_gauge_length_um=machine.length_max_um,
+        max_diameter_um=machine.diameter_max_um,
+        max_mass_g=machine.mass_max_g,
+    )
+
+
+def call_of(wanted: ToolRequirement) -> facts.ProgramCall:
+    """What the program asks of the spindle under the tool number of a requirement."""
+    # Not through the revision: its row brings the whole text of the program along.
+    uses = ToolUse.objects.filter(revision_id=wanted.revision_id)
+    use = uses.filter(tool_number=wanted.tool_number).first()
+    if use is None:
+        return facts.ProgramCall()
+    # Both directions under one number suit no cutter; then no rotation can be named.
+    rotation = {(True, False): "cw", (False, True): "ccw"}.get((use.turns_cw, use.turns_ccw))
+    return facts.ProgramCall(speed_rpm=use.spindle_speed_max_rpm, rotation=rotation)

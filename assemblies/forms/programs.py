@@ -1,0 +1,126 @@
+"""Forms of the programs pages: handing a file in, stating a tool number, approving."""
+
+from __future__ import annotations
+
+from django import forms
+
+from assemblies.actions.programs import RequirementFigures
+from assemblies.models import Assembly, Machine, ToolRequirement
+from assemblies.models.programs import LengthRule
+from crib.forms.fields import LengthField
+from crib.forms.submission import SubmissionForm
+from crib.models import Hand
+from crib.rules.cutter_kinds import CUTTER_KINDS
+
+#: Larger files are refused before they are read [bytes].
+LARGEST_FILE = 64_000_000
+NOT_STATED = ("", "not stated")
+
+
+class ProgramForm(SubmissionForm):
+    """A program file, picked or pasted; exactly one of the two."""
+
+    name = forms.CharField(max_length=60, label="Program", help_text="As HM-0412.")
+    label = forms.CharField(max_length=12, label="Revision", help_text="The shop's mark, as B.")
+    title = forms.CharField(max_length=120, required=False, label="What it makes")
+    file = forms.FileField(required=False, label="File", help_text="Up to 64 MB of plain text.")
+    pasted = forms.CharField(
+        required=False,
+        label="Or paste the text",
+        strip=False,
+        widget=forms.Textarea(attrs={"rows": 8, "spellcheck": "false", "autocomplete": "off"}),
+    )
+
+    def clean(self):
+        cleaned = super().clean()
+        file, pasted = cleaned.get("file"), cleaned.get("pasted", "")
+        if "file" in self.errors:
+            return cleaned
+        if file and pasted.strip():
+            self.add_error("pasted", "Pick a file or paste the text, not both.")
+        elif not file and not pasted.strip():
+            self.add_error("file", "Pick a file, or paste its text below.")
+        elif file and file.size > LARGEST_FILE:
+            self.add_error("file", f"{file.name} has {file.size / 1e6:.1f} MB; 64 MB is the most.")
+        return cleaned
+
+    def content(self) -> tuple[bytes, str]:
+        """The bytes handed in and the name of their file; a pasted text has no name."""
+        file = self.cleaned_data.get("file")
+        if file:
+            return file.read(), file.name
+        return self.cleaned_data["pasted"].encode("utf-8"), ""
+
+
+class RequirementForm(SubmissionForm):
+    """What one tool number must be. Empty means the program does not state it."""
+
+    kind = forms.ChoiceField(choices=[("", "pick one"), *CUTTER_KINDS.items()], label="Kind")
+    diameter_um = LengthField(label="Cutting diameter")
+    diameter_tolerance_um = LengthField(label="Diameter may differ by", zero_allowed=True)
+    controller_diameter = forms.BooleanField(
+        required=False, label="Cuts on the diameter entered at the control (G41/G42)"
+    )
+    hand = forms.ChoiceField(choices=[NOT_STATED, *Hand.choices], required=False, label="Hand")
+    length_rule = forms.ChoiceField(choices=LengthRule.choices, label="Gauge length")
+    gauge_length_um = LengthField(required=False, label="Gauge length wanted")
+    gauge_tolerance_um = LengthField(
+        required=False, zero_allowed=True, label="Gauge length may differ by"
+    )
+    stickout_min_um = LengthField(required=False, label="Stick-out from")
+    stickout_max_um = LengthField(required=False, label="Stick-out to")
+    flute_min_um = LengthField(required=False, label="Cutting length at least")
+    corner_radius_um = LengthField(required=False, zero_allowed=True, label="Corner radius")
+    preferred = forms.ModelChoiceField(
+        queryset=Assembly.objects.none(), required=False, label="Listed assembly"
+    )
+    alternatives = forms.ModelMultipleChoiceField(
+        queryset=Assembly.objects.none(), required=False, label="Allowed alternatives"
+    )
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        standing = Assembly.objects.exclude(state="retired")
+        for name in ("preferred", "alternatives"):
+            self.fields[name].queryset = standing
+            self.fields[name].label_from_instance = _assembly_label
+
+    def clean(self):
+        cleaned = super().clean()
+        if cleaned.get("length_rule") == LengthRule.WINDOW:
+            for name in ("gauge_length_um", "gauge_tolerance_um"):
+                if cleaned.get(name) is None and name not in self.errors:
+                    self.add_error(name, "Needed when the gauge length has a window.")
+        low, high = cleaned.get("stickout_min_um"), cleaned.get("stickout_max_um")
+        if low is not None and high is not None and low > high:
+            self.add_error("stickout_max_um", "Stick-out ends below where it starts.")
+        return cleaned
+
+    def figures(self) -> RequirementFigures:
+        """The cleaned figures; those of a gauge length window are dropped when there is none."""
+        names = RequirementFigures.__dataclass_fields__
+        data = {name: self.cleaned_data.get(name) for name in names if name in self.cleaned_data}
+        if data["length_rule"] != LengthRule.WINDOW:
+            data["gauge_length_um"] = data["gauge_tolerance_um"] = None
+        return RequirementFigures(**data)
+
+
+def _assembly_label(assembly: Assembly) -> str:
+    return f"{assembly.number} {assembly.name}".strip()
+
+
+def requirement_initial(row: ToolRequirement | None) -> dict:
+    """What the form starts with: the proposal, or what was confirmed."""
+    if row is None:
+        return {}
+    figures = RequirementFigures.of(row)
+    initial = {name: getattr(figures, name) for name in figures.__dataclass_fields__}
+    return initial | {"preferred": row.preferred_id, "alternatives": row.alternatives.all()}
+
+
+class ApprovalForm(SubmissionForm):
+    machine = forms.ModelChoiceField(queryset=Machine.objects.all(), label="Machine")
+    state = forms.ChoiceField(
+        choices=[("approved", "Approve"), ("withdrawn", "Withdraw")], label="What"
+    )
+    reason = forms.CharField(max_length=120, required=False, label="Reason")

@@ -1,0 +1,103 @@
+"""At the spindle: which machine and program this screen is about, and what was decided."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from crib.models.append_only import AppendOnlyModel
+
+
+class Station(models.Model):
+    """Machine and program chosen once on a screen; lives as long as the signed-in session."""
+
+    session_key = models.CharField(max_length=40, unique=True)
+    machine = models.ForeignKey("assemblies.Machine", models.CASCADE)
+    revision = models.ForeignKey("assemblies.ProgramRevision", models.CASCADE, null=True)
+    chosen_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["-chosen_at"]
+
+    def __str__(self) -> str:
+        return f"{self.machine} {self.revision or ''}".strip()
+
+
+class Decision(models.TextChoices):
+    LOADED = "loaded", "Loaded"
+    REFUSED = "refused", "Refused"
+
+
+class SpindleCheck(AppendOnlyModel):
+    """One decision at a spindle, with everything that was known when it was made."""
+
+    machine = models.ForeignKey(
+        "assemblies.Machine", models.PROTECT, null=True, related_name="checks"
+    )
+    revision = models.ForeignKey(
+        "assemblies.ProgramRevision", models.PROTECT, null=True, related_name="checks"
+    )
+    tool_number = models.PositiveIntegerField(null=True)
+    assembly = models.ForeignKey("assemblies.Assembly", models.PROTECT, related_name="checks")
+    build = models.ForeignKey("assemblies.Build", models.PROTECT, null=True, related_name="checks")
+    label_code = models.CharField(max_length=9, blank=True)
+    found_by = models.CharField(
+        max_length=12,
+        choices=[("label", "Label"), ("number", "Number"), ("holder_mark", "Holder mark")],
+    )
+    verdict = models.CharField(
+        max_length=10,
+        choices=[
+            ("match", "MATCH"),
+            ("check", "CHECK"),
+            ("stop", "STOP"),
+            ("cant_tell", "CAN'T TELL"),
+        ],
+    )
+    fully_known = models.BooleanField()
+    findings = models.JSONField(default=list)
+    decision = models.CharField(max_length=8, choices=Decision)
+    reason = models.CharField(max_length=20, blank=True)
+    reason_text = models.CharField(max_length=200, blank=True)
+    #: What was known of the assembly then: these are the values entered at the control.
+    gauge_length_um = models.PositiveIntegerField(null=True)
+    diameter_um = models.PositiveIntegerField(null=True)
+    #: Number that the control showed, as keyed by the operator.
+    shown_number = models.PositiveIntegerField(null=True)
+    act = models.OneToOneField("crib.Act", models.PROTECT, related_name="spindle_check")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["-at", "-id"]
+        indexes = [models.Index(fields=["machine", "-at"], name="check_machine_at")]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(decision="loaded") | ~Q(verdict="stop"),
+                name="a_stop_is_never_loaded",
+            ),
+            models.CheckConstraint(
+                condition=~Q(decision="loaded") | Q(verdict="match") | ~Q(reason=""),
+                name="accepting_needs_a_reason",
+            ),
+            models.CheckConstraint(
+                condition=~Q(decision="refused") | ~Q(reason=""), name="refusing_needs_a_reason"
+            ),
+            models.CheckConstraint(
+                condition=~Q(verdict="match") | Q(fully_known=True), name="a_match_is_fully_known"
+            ),
+            models.CheckConstraint(
+                condition=~Q(verdict="match") | Q(found_by="label"), name="a_match_was_scanned"
+            ),
+            models.CheckConstraint(
+                condition=~Q(decision="loaded")
+                | Q(tool_number=None)
+                | Q(shown_number=models.F("tool_number")),
+                name="loaded_number_is_the_one_shown",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.verdict} {self.assembly_id} {self.decision}"

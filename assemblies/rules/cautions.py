@@ -1,0 +1,122 @@
+"""Build steps and cautions, as data: who reads them where, in our words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+FOOTER = (
+    "Follow the machine and tool makers' instructions and your local safety rules; they come first."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution; `where` names the page or paper that carries it."""
+
+    code: str
+    where: str
+    text: str
+
+
+BUILD_STEPS: tuple[str, ...] = (
+    "Clean taper, nose, collet, nut and shank, and look at each of them.",
+    "Snap the collet into the nut; it must sit straight and turn freely.",
+    "Start the nut on the nose by hand, two turns.",
+    "Slide the shank in to its grip length, then draw it back a little: it must not bottom.",
+    "Tighten with the torque wrench, holder in its fixture, and record the torque.",
+    "Measure stick-out, gauge length, cutting diameter and runout, and record them.",
+    "Compare the mark engraved on the holder with the screen, then print the label.",
+)
+
+CAUTIONS: tuple[Caution, ...] = (
+    Caution(
+        "bench",
+        "build",
+        "Build and measure at the bench, never in the spindle. Edges are sharp: gloves for"
+        " handling, no gloves near anything that turns.",
+    ),
+    Caution(
+        "look",
+        "build",
+        "Rust, fretting, burrs, cracks, a dented cone or a split collet: set the part aside and"
+        " mark it. Do not file it right.",
+    ),
+    Caution(
+        "range",
+        "build",
+        "Use the collet whose range covers the shank. Never close a collet on a smaller shank,"
+        " never tighten it empty.",
+    ),
+    Caution(
+        "grip",
+        "build",
+        "Hold at least {needs} mm of plain shank. Keep flutes and fillet out of the collet.",
+    ),
+    Caution(
+        "torque",
+        "build",
+        "Tighten to {torque} N·m with a torque wrench. No hammer, no pipe.",
+    ),
+    Caution("label_speed", "label", "n max {limit} 1/min ({part})"),
+    Caution("label_speed_unknown", "label", "n max NOT KNOWN"),
+    Caution(
+        "large_cutter",
+        "label",
+        "Large cutter: check the speed before start. Check every insert screw.",
+    ),
+    Caution(
+        "loading",
+        "spindle",
+        "Spindle stopped, control in the state your site requires for tool changes. Isolate and"
+        " lock off whenever you reach past the guard to service, unjam or clean.",
+    ),
+    Caution(
+        "confirm",
+        "spindle",
+        "Confirm only what you have seen: number, cutter, stick-out, speed. In doubt, refuse."
+        " Refusing is always right.",
+    ),
+    Caution(
+        "first_run",
+        "spindle",
+        "Guards closed, people clear of the line of throw. Start below full speed, listen, stop"
+        " on any new sound or vibration.",
+    ),
+    Caution(
+        "after_a_crash",
+        "spindle",
+        "After a crash or a drop take the whole assembly out of use until holder, stud and cutter"
+        " have been inspected. Do not use the pull stud again.",
+    ),
+    Caution(
+        "scrap",
+        "care",
+        "Cut or mark a cracked, spread or galled nut or collet so that it cannot come back.",
+    ),
+    Caution("dust", "spindle", "Extraction on. No compressed air towards people."),
+)
+
+#: From this cutting diameter [um] the label carries the caution for large cutters.
+LARGE_CUTTER_UM = 50_000
+
+
+def cautions_for(where: str) -> tuple[Caution, ...]:
+    """The cautions of one place: `build`, `label`, `spindle` or `care`.
+
+    Source: common practice, in our words.
+
+    >>> [caution.code for caution in cautions_for("care")]
+    ['scrap']
+    """
+    return tuple(caution for caution in CAUTIONS if caution.where == where)
+
+
+def is_large_cutter(diameter_um: int | None) -> bool:
+    """Whether a cutting diameter [um] calls for the caution; not known counts as large.
+
+    Source: shop setting of 50 mm.
+
+    >>> is_large_cutter(50_000), is_large_cutter(49_999), is_large_cutter(None)
+    (True, False, True)
+    """
+    return diameter_um is None or diameter_um >= LARGE_CUTTER_UM

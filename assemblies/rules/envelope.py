@@ -1,0 +1,104 @@
+"""Is there room in the machine and its changer: length, diameter, mass."""
+
+from __future__ import annotations
+
+from assemblies.rules.closure import expected_gauge_um
+from assemblies.rules.stack import HolderPart, MachineFacts, Stack
+from assemblies.rules.wording import in_mm
+from crib.rules.finding import Finding, Level
+from crib.rules.units import show_mm
+
+_MACHINE = "machine maker's limits, as recorded"
+
+
+def envelope_findings(stack: Stack, machine: MachineFacts) -> list[Finding]:
+    """Gauge length, cutting diameter and mass against the machine's limits.
+
+    Source: limits are the machine maker's; there are no general ones.
+
+    >>> from assemblies.rules.stack import BuildFigures
+    >>> stack = Stack(figures=BuildFigures(gauge_length_um=114_000))
+    >>> envelope_findings(stack, MachineFacts(max_gauge_length_um=110_000))[0].code
+    'envelope.length_over'
+    """
+    length_um, diameter_um = _length_um(stack), _diameter_um(stack)
+    return [
+        _size_finding("length", "Gauge length", length_um, machine.max_gauge_length_um, 1),
+        _size_finding("diameter", "Cutting Ø", diameter_um, machine.max_diameter_um, 2),
+        _mass_finding(assembly_mass_g(stack), machine.max_mass_g),
+    ]
+
+
+def _length_um(stack: Stack) -> int | None:
+    if stack.figures.gauge_length_um is not None:
+        return stack.figures.gauge_length_um
+    return expected_gauge_um(stack.holder or HolderPart(), stack.figures.stickout_um)
+
+
+def _diameter_um(stack: Stack) -> int | None:
+    nominal_um = stack.cutter.diameter_um if stack.cutter else None
+    return max(
+        (um for um in (nominal_um, stack.figures.diameter_um) if um is not None), default=None
+    )
+
+
+def assembly_mass_g(stack: Stack) -> int | None:
+    """Mass [g]: as weighed, else the sum of the parts; None when one part is not known.
+
+    Source: sum of holder, collet, nut and cutter; a pull stud belongs to its holder.
+
+    >>> assembly_mass_g(Stack()) is None
+    True
+    """
+    if stack.figures.mass_g is not None:
+        return stack.figures.mass_g
+    parts = [stack.holder, stack.cutter]
+    if stack.holder is None or not (stack.holder.is_an_arbor or stack.holder.takes_an_exact_shank):
+        parts += [stack.collet, stack.nut]
+    masses = [part.mass_g if part else None for part in parts]
+    return None if None in masses else sum(masses)
+
+
+def _size_finding(
+    what: str, words: str, size_um: int | None, most_um: int | None, decimals: int
+) -> Finding:
+    if size_um is None or most_um is None:
+        whose = words if size_um is None else f"Machine's limit for {words.lower()}"
+        return Finding(
+            f"envelope.{what}_not_known",
+            Level.UNKNOWN,
+            f"{whose} not recorded.",
+            remedy="Record it.",
+            source=_MACHINE,
+        )
+    over = size_um > most_um
+    gap = f", {show_mm(size_um - most_um, decimals)} over" if over else ""
+    return Finding(
+        f"envelope.{what}_over" if over else f"envelope.{what}_within",
+        Level.STOP_HARD if over else Level.PASS,
+        f"{words} {show_mm(size_um, decimals)}{gap}. Machine limit {show_mm(most_um, decimals)}.",
+        measured=in_mm(size_um),
+        limit=in_mm(most_um),
+        unit="mm",
+        remedy="Rebuild it smaller, or use another machine." if over else "",
+        source=_MACHINE,
+    )
+
+
+def _mass_finding(mass_g: int | None, most_g: int | None) -> Finding:
+    if mass_g is None or most_g is None:
+        whose = "Mass of the assembly" if mass_g is None else "Machine's limit for mass"
+        return Finding(
+            "envelope.mass_not_known", Level.NOTE, f"{whose} not recorded.", source=_MACHINE
+        )
+    over = mass_g > most_g
+    return Finding(
+        "envelope.mass_over" if over else "envelope.mass_within",
+        Level.STOP_HARD if over else Level.PASS,
+        f"Mass {mass_g / 1000:.2f} kg. Machine limit {most_g / 1000:.2f} kg.",
+        measured=mass_g / 1000,
+        limit=most_g / 1000,
+        unit="kg",
+        remedy="Use a lighter holder, or another machine." if over else "",
+        source=_MACHINE,
+    )

@@ -1,0 +1,222 @@
+"""Front door of the fit rules: one stack in, every finding out."""
+
+from __future__ import annotations
+
+from assemblies.rules.closure import closure_finding, overall_finding
+from assemblies.rules.collet_fit import (
+    bore_finding,
+    collet_range_findings,
+    collet_series_finding,
+    no_seat_findings,
+    nut_findings,
+    shank_form_findings,
+)
+from assemblies.rules.condition import (
+    collet_hours_findings,
+    condition_findings,
+    insert_findings,
+)
+from assemblies.rules.envelope import envelope_findings
+from assemblies.rules.grip import bore_grip_findings, collet_grip_findings
+from assemblies.rules.interface import interface_finding, stud_findings
+from assemblies.rules.rotation import rotation_findings
+from assemblies.rules.runout import runout_finding
+from assemblies.rules.shank import look_alike_findings, shank_findings
+from assemblies.rules.speed import mark_findings, speed_findings, speed_limit
+from assemblies.rules.stack import CutterPart, HolderPart, ShopLimits, Stack, Stage
+from assemblies.rules.torque import torque_finding
+from crib.rules.finding import Finding, Level
+from crib.rules.standards import CLAMPING_KINDS, ReferenceTables, taper_coded
+
+
+def stack_findings(
+    stack: Stack, limits: ShopLimits, stage: Stage, tables: ReferenceTables
+) -> list[Finding]:
+    """Every finding about a stack, in the order of building it.
+
+    `BUILD` asks whether the parts go together and judges the figures that are there; `RELEASE`
+    asks for every figure and for the pull stud; `MACHINE` adds the machine, which must be given.
+    The program's speed and rotation are judged at every stage once a call is given.
+    Raises ValueError at stage `MACHINE` without a machine.
+
+    Source: each finding names its own.
+
+    >>> from crib.rules.finding import worst_level
+    >>> findings = stack_findings(Stack(), ShopLimits(), Stage.BUILD, ReferenceTables())
+    >>> worst_level(findings)
+    <Level.UNKNOWN: 'unknown'>
+    """
+    if stage == Stage.MACHINE and stack.machine is None:
+        raise ValueError("The stage 'machine' needs a machine.")
+    holder, cutter = stack.holder or HolderPart(), stack.cutter or CutterPart()
+    findings = _missing_parts(stack)
+    findings += _machine_findings(stack, holder, tables, stage)
+    findings += _seat_findings(stack, holder, cutter, limits)
+    findings += shank_findings(cutter) + look_alike_findings(cutter)
+    findings += _figure_findings(stack, holder, cutter, limits, stage, tables)
+    findings += _motion_findings(stack, cutter, limits)
+    findings += condition_findings(stack) + insert_findings(cutter)
+    if stack.collet is not None:
+        findings += collet_hours_findings(stack.collet, limits)
+    return findings
+
+
+def runs_on_a_router(stack: Stack, tables: ReferenceTables) -> bool:
+    """Whether the wider limits of a router apply: the machine says so, else the holder's form.
+
+    Not known counts as "no", which is the stricter answer.
+
+    Source: common practice.
+
+    >>> runs_on_a_router(Stack(), ReferenceTables())
+    False
+    """
+    if stack.machine is not None and stack.machine.is_router is not None:
+        return stack.machine.is_router
+    row = taper_coded(tables.tapers, stack.holder.interface) if stack.holder else None
+    return row is not None and row.for_routers
+
+
+def _missing_parts(stack: Stack) -> list[Finding]:
+    return [
+        Finding(
+            f"{name}.missing",
+            Level.UNKNOWN,
+            f"No {name} recorded.",
+            remedy=f"Say which {name} it is.",
+            source="common practice",
+        )
+        for name, part in (("holder", stack.holder), ("cutter", stack.cutter))
+        if part is None
+    ]
+
+
+def _machine_findings(
+    stack: Stack, holder: HolderPart, tables: ReferenceTables, stage: Stage
+) -> list[Finding]:
+    machine = stack.machine if stage == Stage.MACHINE else None
+    stud = stud_findings(holder, stack.stud, machine, tables.tapers, stage)
+    if machine is None:
+        return stud
+    return [
+        interface_finding(holder, machine, tables.tapers),
+        *stud,
+        *envelope_findings(stack, machine),
+    ]
+
+
+def _seat_findings(
+    stack: Stack, holder: HolderPart, cutter: CutterPart, limits: ShopLimits
+) -> list[Finding]:
+    if holder.clamping not in CLAMPING_KINDS:
+        return [_clamping_not_known()]
+    if not (holder.takes_a_collet or holder.takes_an_exact_shank or holder.is_an_arbor):
+        return [_no_rule_for(CLAMPING_KINDS[holder.clamping])]
+    if not holder.takes_a_collet:
+        return [
+            bore_finding(holder, cutter),
+            *shank_form_findings(holder, cutter),
+            *no_seat_findings(holder, stack.collet, stack.nut),
+        ]
+    findings = [
+        collet_series_finding(holder, stack.collet),
+        *nut_findings(holder, stack.nut),
+    ]
+    if stack.collet is not None:
+        findings += collet_range_findings(stack.collet, cutter, limits)
+    return findings
+
+
+def _clamping_not_known() -> Finding:
+    return Finding(
+        "holder.clamping_not_known",
+        Level.UNKNOWN,
+        "Not recorded how this holder holds: collet, arbor or bore.",
+        remedy="Record it with the holder's item.",
+        source="common practice",
+    )
+
+
+def _no_rule_for(clamping: str) -> Finding:
+    return Finding(
+        "holder.no_rule",
+        Level.UNKNOWN,
+        f"Whether this shank fits a {clamping} is not computed.",
+        remedy="Compare the shank with what is marked on the holder.",
+        source="common practice",
+    )
+
+
+def _figure_findings(
+    stack: Stack,
+    holder: HolderPart,
+    cutter: CutterPart,
+    limits: ShopLimits,
+    stage: Stage,
+    tables: ReferenceTables,
+) -> list[Finding]:
+    """What was set and measured; before release only what is there is judged."""
+    figures = stack.figures
+    grip_um = 0 if holder.is_an_arbor else figures.grip_um
+    early = stage == Stage.BUILD
+    for_router = runs_on_a_router(stack, tables)
+    findings = []
+    if not (early and figures.grip_um is None):
+        findings += _grip_findings(stack, holder, cutter, limits, tables, for_router)
+    if not (early and (figures.stickout_um is None or grip_um is None)):
+        findings.append(overall_finding(cutter, figures.stickout_um, grip_um))
+    if not (early and figures.gauge_length_um is None):
+        findings.append(closure_finding(holder, figures, limits))
+    if stack.nut is not None and not (early and figures.torque_mnm is None):
+        findings.append(torque_finding(figures.torque_mnm, stack.nut, cutter, tables.torque_bands))
+    if not (early and figures.runout_um is None):
+        findings.append(runout_finding(figures, cutter, for_router, limits))
+    if not early and figures.diameter_um is None:
+        findings.append(_diameter_not_measured())
+    return findings
+
+
+def _diameter_not_measured() -> Finding:
+    return Finding(
+        "diameter.not_known",
+        Level.UNKNOWN,
+        "Cutting diameter not measured.",
+        remedy="Measure it and record it.",
+        source="common practice",
+    )
+
+
+def _grip_findings(
+    stack: Stack,
+    holder: HolderPart,
+    cutter: CutterPart,
+    limits: ShopLimits,
+    tables: ReferenceTables,
+    for_router: bool,
+) -> list[Finding]:
+    grip_um = stack.figures.grip_um
+    if holder.takes_a_collet and stack.collet is not None:
+        return collet_grip_findings(
+            grip_um, stack.collet, cutter, limits, tables.collet_series, for_router
+        )
+    if holder.takes_an_exact_shank:
+        return bore_grip_findings(grip_um, holder, cutter, limits, tables.grip_rules)
+    return []
+
+
+def _motion_findings(stack: Stack, cutter: CutterPart, limits: ShopLimits) -> list[Finding]:
+    """Speed and rotation: against the program where one is given, else what the marks say."""
+    limit = speed_limit(stack, limits.mark_needed_from_um)
+    machine = stack.machine
+    if stack.call is None:
+        speed = mark_findings(limit)
+    else:
+        speed = speed_findings(
+            limit,
+            stack.call.speed_rpm,
+            machine.override_ceiling_percent if machine else 100,
+            cutter,
+            rim_caution_m_s=limits.rim_caution_m_s,
+            lowest_rpm=machine.min_rpm if machine else None,
+        )
+    return speed + rotation_findings(cutter, stack.call, machine)

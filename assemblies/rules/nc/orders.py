@@ -1,0 +1,197 @@
+"""What a block orders, sorted by kind, and what in it is doubtful.
+
+A word is either understood in one way only, or it is a doubt. A doubt carries how far it reaches:
+`path` leaves tools, speeds and feeds right; `speed`, `spindle` and `feed` touch those figures
+from here on; `all` may touch anything.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from assemblies.rules.nc.codes import (
+    AXES,
+    G80,
+    G_GROUP,
+    G_PATH_ONLY,
+    G_SUBPROGRAM,
+    M_GROUP,
+    M_SUBPROGRAM,
+    PLAIN_MOTIONS,
+    g_name,
+)
+from assemblies.rules.nc.expressions import near_integer
+from assemblies.rules.nc.lexer import Block, Word
+from assemblies.rules.nc.reading import ReaderSettings
+
+#: Station and offset of a turning machine, two or three digits each: never silently 101 or 1.
+_STATION_AND_OFFSET = re.compile(r"\+?0(?:[0-9]{3}|[0-9]{5})(?:\.0*)?")
+_LETTERS = frozenset("ABCDFGHIJKLMPQRSTUVWXYZ")
+_REACH = {"S": "speed", "F": "feed", "T": "all", "D": "path", "H": "path"}
+#: Codes that give letters of their block a meaning of their own.
+_G10, _G92, _G4 = 100, 920, 40
+
+
+class Doubt(NamedTuple):
+    """Something in a block that cannot be read in one way only."""
+
+    code: str
+    reach: str
+    text: str
+
+
+@dataclass(slots=True)
+class Orders:
+    """A block's words by kind; G numbers times ten, by group."""
+
+    g: dict[str, int] = field(default_factory=dict)
+    m: set[int] = field(default_factory=set)
+    words: dict[str, Word] = field(default_factory=dict)
+    doubts: list[Doubt] = field(default_factory=list)
+    remarks: list[tuple[str, str]] = field(default_factory=list)
+    subprogram: bool = False
+    unknown_g: bool = False
+
+    def value(self, letter: str) -> float | None:
+        """The value of the word `letter`; None when it is missing or not known."""
+        word = self.words.get(letter)
+        return None if word is None else word.value
+
+    def doubt(self, code: str, reach: str, text: str) -> None:
+        """Note that part of the block is not understood."""
+        self.doubts.append(Doubt(code, reach, text))
+
+    @property
+    def has_axis(self) -> bool:
+        return not AXES.isdisjoint(self.words)
+
+
+def orders_of(block: Block, settings: ReaderSettings) -> Orders:
+    """The orders of `block`, with a doubt for each word that is not understood."""
+    orders = Orders()
+    m_words = 0
+    for word in block.words:
+        if word.letter == "G":
+            _add_g(orders, word, settings)
+        elif word.letter == "M":
+            m_words += 1
+            _add_m(orders, word, settings)
+        else:
+            _add_word(orders, word)
+    if m_words > 4:
+        orders.remarks.append(("many-m", f"{m_words} M words in a block; the standard allows 4"))
+    for corner in block.corners:
+        orders.doubt("not-understood", "path", f"corner word ,{corner.letter} not followed")
+    _doubt_borrowed_letters(orders)
+    return orders
+
+
+def _add_g(orders: Orders, word: Word, settings: ReaderSettings) -> None:
+    code = _g_tenfold(word, settings)
+    if code is None:
+        orders.doubt("not-understood", "all", "G number not known")
+    elif code in G_GROUP:
+        _add_to_group(orders, G_GROUP[code], code)
+    elif code in G_SUBPROGRAM:
+        orders.subprogram = True
+        orders.doubt("subprogram", "all", f"{g_name(code)} calls a macro; it is not followed")
+    else:
+        orders.unknown_g = True
+        reach = "path" if code in G_PATH_ONLY else "all"
+        orders.doubt("not-understood", reach, f"{g_name(code)} not understood")
+
+
+def _g_tenfold(word: Word, settings: ReaderSettings) -> int | None:
+    if word.value is None or word.value < 0:
+        return None
+    code = round(word.value * 10)
+    if round(abs(word.value - code / 10), 9) >= 0.0001:
+        return None
+    return {700: 200, 710: 210}.get(code, code) if settings.g70_g71_are_units else code
+
+
+def _add_to_group(orders: Orders, group: str, code: int) -> None:
+    held = orders.g.get(group, code)
+    if held == code:
+        orders.g[group] = code
+    elif group == "motion" and max(held, code) == G80 and min(held, code) in PLAIN_MOTIONS:
+        # The cancel and a plain motion on one safety line: an error by the standard, harmless.
+        motion = orders.g[group] = min(held, code)
+        text = f"{g_name(G80)} and {g_name(motion)} in a block"
+        orders.remarks.append(("two-codes", text))
+    else:
+        reach = {"units": "feed", "feed mode": "feed", "motion": "all"}.get(group, "path")
+        text = f"{g_name(held)} and {g_name(code)} in one block"
+        orders.doubt("not-understood", reach, text)
+
+
+def _add_m(orders: Orders, word: Word, settings: ReaderSettings) -> None:
+    code = None if word.value is None or word.value < 0 else near_integer(word.value)
+    if code is None:
+        orders.doubt("not-understood", "all", "M number not known")
+    elif code in M_SUBPROGRAM:
+        orders.subprogram = True
+        orders.m.add(code)
+        orders.doubt("subprogram", "all", f"M{code} leaves this program; it is not followed")
+    elif code in M_GROUP:
+        _add_to_m_group(orders, code)
+    elif code not in settings.harmless_m_codes:
+        orders.doubt("not-understood", "all", f"M{code} not understood")
+
+
+def _add_to_m_group(orders: Orders, code: int) -> None:
+    group = M_GROUP[code]
+    others = {held for held in orders.m if M_GROUP.get(held) == group and held != code}
+    orders.m.add(code)
+    if others and others | {code} != {7, 8}:
+        reach = {"coolant": "path", "override": "path"}.get(group, "all")
+        orders.doubt("not-understood", reach, f"M{min(others)} and M{code} in one block")
+
+
+def _add_word(orders: Orders, word: Word) -> None:
+    letter = word.letter
+    if letter not in _LETTERS:
+        orders.doubt("not-understood", "all", f"{letter} word not understood")
+    elif letter in orders.words:
+        reach = _REACH.get(letter, "path")
+        orders.doubt("not-understood", reach, f"two {letter} words in one block")
+        orders.words[letter] = Word(letter, None, "")
+    else:
+        orders.words[letter] = _checked(orders, word)
+
+
+def _checked(orders: Orders, word: Word) -> Word:
+    """The word, without its value when that cannot be taken at its word."""
+    letter, value = word.letter, word.value
+    if value is None:
+        text = f"{letter} depends on a parameter this file has not set"
+    elif letter == "T" and _STATION_AND_OFFSET.fullmatch(word.digits):
+        text = f"T{word.digits} may be station and offset"
+    elif letter in "THD" and (value < 0 or near_integer(value) is None):
+        text = f"{letter} is not a whole number"
+    elif letter in "SF" and value < 0:
+        text = f"{letter} below zero"
+    else:
+        return word
+    orders.doubt("not-understood", _REACH.get(letter, "path"), text)
+    return Word(letter, None, "")
+
+
+def _doubt_borrowed_letters(orders: Orders) -> None:
+    """Doubt S and F where a code of the block may use them for something else.
+
+    G92 S and G50 S limit the speed on turning controls; G4 S and G4 F are dwells on some; a code
+    that is not understood may use any letter.
+    """
+    once = orders.g.get("once")
+    borrowed = orders.unknown_g or (once == _G92 and not orders.has_axis)
+    borrowed = borrowed or (once == _G4 and not {"P", "X", "U"} & orders.words.keys())
+    for letter in "SF" if borrowed else "":
+        if orders.value(letter) is not None:
+            text = f"{letter} may mean something else in this block"
+            orders.doubt("not-understood", _REACH[letter], text)
+            orders.words[letter] = Word(letter, None, "")
+    if once == _G10 and orders.value("L") not in (2.0, None):
+        orders.doubt("not-understood", "path", "G10 with another L than 2")

@@ -1,0 +1,154 @@
+"""What a reading of an NC program says: plain records, no database, no clock."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+
+from crib.rules.finding import Level
+
+#: The figures of a tool use that `ToolUse.exact` speaks of.
+FIGURES = (
+    "spindle_speed_max",
+    "spindle_speed_min",
+    "spindle_speed_carried",
+    "rotation",
+    "feed_rate_max",
+    "feed_rate_min",
+    "feed_per_revolution_max",
+    "cycles",
+    "length_offsets",
+    "radius_offsets",
+    "coolant",
+)
+SPINDLE_FIGURES = ("spindle_speed_max", "spindle_speed_min", "spindle_speed_carried", "rotation")
+SPEED_FIGURES = SPINDLE_FIGURES[:3]
+FEED_FIGURES = ("feed_rate_max", "feed_rate_min", "feed_per_revolution_max")
+
+
+@dataclass(frozen=True, slots=True)
+class ReaderSettings:
+    """How one machine reads what the standards leave open; the defaults are NIST IR 6556.
+
+    default_units            `mm` or `inch`, in force until the program says G20 or G21
+    t_alone_changes          a T word changes the tool without M6
+    fixed_length_offsets     H numbers do not follow T numbers, so a difference says nothing
+    g70_g71_are_units        G70 means inch and G71 mm (ISO 6983-1, from memory)
+    harmless_m_codes         M numbers that leave tool, speed and turning direction alone
+    largest_bytes            larger files are refused [bytes]
+    """
+
+    default_units: str = "mm"
+    t_alone_changes: bool = False
+    fixed_length_offsets: bool = False
+    g70_g71_are_units: bool = False
+    harmless_m_codes: frozenset[int] = frozenset()
+    largest_bytes: int = 64_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingNote:
+    """Something a person must know about the program.
+
+    `severity` is UNKNOWN where the reading is incomplete because of it. `line` counts from 1;
+    0 means the whole file.
+    """
+
+    code: str
+    severity: Level
+    line: int
+    block: str
+    text: str
+    tool_number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ToolCall:
+    """One tool change, in the order of the program; `tool_number` None where it is not known."""
+
+    sequence: int
+    line: int
+    block_number: str
+    tool_number: int | None
+    selected_on_line: int | None
+    text: str
+
+
+@dataclass(slots=True)
+class ToolUse:
+    """What the program asks of one tool number, over all its calls.
+
+    Speeds in 1/min, feed rates in mm/min and mm per revolution. `tool_number` None stands for
+    what is in the spindle before the first change, and for tools whose number is not known.
+    `exact[figure]` is False where the figure is only what could be read.
+    """
+
+    tool_number: int | None
+    calls: int = 0
+    first_line: int = 0
+    last_line: int = 0
+    description: str = ""
+    spindle_speed_max: float | None = None
+    spindle_speed_min: float | None = None
+    spindle_speed_carried: float | None = None
+    rotation: set[str] = field(default_factory=set)
+    feed_rate_max: float | None = None
+    feed_rate_min: float | None = None
+    feed_per_revolution_max: float | None = None
+    cycles: set[int] = field(default_factory=set)
+    length_offsets: set[int] = field(default_factory=set)
+    radius_offsets: set[int] = field(default_factory=set)
+    coolant: set[str] = field(default_factory=set)
+    exact: dict[str, bool] = field(default_factory=lambda: dict.fromkeys(FIGURES, True))
+
+    def doubt(self, figures: tuple[str, ...]) -> None:
+        """Mark `figures` as not exact."""
+        for figure in figures:
+            self.exact[figure] = False
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedRequirement:
+    """What a comment says a tool number must be, for a person to confirm.
+
+    The text is always the program's own; a value is given only where the text leaves no choice.
+    """
+
+    tool_number: int
+    text: str
+    line: int
+    diameter_um: int | None = None
+    corner_radius_um: int | None = None
+    kind: str | None = None
+
+
+@dataclass(slots=True)
+class ProgramReading:
+    """The whole reading of one program file."""
+
+    sha256: str
+    size_bytes: int
+    program_number: str = ""
+    program_name: str = ""
+    block_count: int = 0
+    length_units: set[str] = field(default_factory=set)
+    unit_at_first_motion: str | None = None
+    tool_calls: list[ToolCall] = field(default_factory=list)
+    tool_uses: dict[int | None, ToolUse] = field(default_factory=dict)
+    tool_list: dict[int, str] = field(default_factory=dict)
+    proposed_requirements: list[ProposedRequirement] = field(default_factory=list)
+    selected_only: list[int] = field(default_factory=list)
+    findings: list[ReadingNote] = field(default_factory=list)
+    complete: bool = True
+    end_of_program: str = "end of file"
+
+    def as_dict(self) -> dict:
+        """Plain dictionary for JSON: sets become sorted lists, uses a list in order of use."""
+        plain = asdict(self)
+        plain["tool_uses"] = list(plain["tool_uses"].values())
+        for note in plain["findings"]:
+            note["severity"] = str(note["severity"])
+        for record in (plain, *plain["tool_uses"]):
+            for name, value in record.items():
+                if isinstance(value, set):
+                    record[name] = sorted(value)
+        return plain

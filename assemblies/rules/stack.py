@@ -1,0 +1,217 @@
+"""What the fit rules look at: the parts of one assembly, its figures, a machine, a program's call.
+
+Every field may be None: that is "not recorded" and makes a finding "unknown", never a pass.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from crib.rules.standards import FIXED_BORES
+
+
+class Stage(StrEnum):
+    """How far the assembly has come; later stages ask more."""
+
+    BUILD = "build"
+    RELEASE = "release"
+    MACHINE = "machine"
+
+
+class StudState(StrEnum):
+    """What is known about the pull stud of a holder."""
+
+    FITTED = "fitted"
+    NONE_FITTED = "none_fitted"
+    UNKNOWN = "unknown"
+    NOT_USED = "not_used"
+
+
+class Condition(StrEnum):
+    """State of a marked piece; `NOT_TRACKED` is a part counted by number, without a mark."""
+
+    IN_SERVICE = "in_service"
+    QUARANTINED = "quarantined"
+    REGRIND = "regrind"
+    WORN = "worn"
+    SCRAPPED = "scrapped"
+    LOST = "lost"
+    NOT_TRACKED = "not_tracked"
+
+
+@dataclass(frozen=True, slots=True)
+class HolderPart:
+    """The holder. `gauge_length_um` runs from the gauge line to the nut face as built."""
+
+    mark: str = ""
+    interface: str | None = None
+    clamping: str | None = None
+    series: str | None = None
+    nose_thread: str | None = None
+    bore_um: int | None = None
+    gauge_length_um: int | None = None
+    max_rpm: int | None = None
+    balance_rpm: int | None = None
+    mass_g: int | None = None
+    condition: str | None = None
+
+    @property
+    def takes_a_collet(self) -> bool:
+        return self.clamping == "collet"
+
+    @property
+    def takes_an_exact_shank(self) -> bool:
+        return self.clamping in FIXED_BORES
+
+    @property
+    def is_an_arbor(self) -> bool:
+        return self.clamping == "arbor"
+
+
+@dataclass(frozen=True, slots=True)
+class ColletPart:
+    """The collet with the largest and smallest shank it takes."""
+
+    mark: str = ""
+    series: str | None = None
+    clamp_max_um: int | None = None
+    clamp_min_um: int | None = None
+    length_um: int | None = None
+    bought_in_inches: bool = False
+    hours: int | None = None
+    hours_limit: int | None = None
+    max_rpm: int | None = None
+    mass_g: int | None = None
+    condition: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NutPart:
+    """The nut; the torques are those marked on it, None where it carries no mark."""
+
+    mark: str = ""
+    series: str | None = None
+    thread: str | None = None
+    nut_type: str | None = None
+    recommended_mnm: int | None = None
+    max_mnm: int | None = None
+    max_rpm: int | None = None
+    mass_g: int | None = None
+    condition: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StudPart:
+    """The pull stud: whether one is fitted and of which pattern."""
+
+    state: StudState = StudState.UNKNOWN
+    pattern: str | None = None
+    max_rpm: int | None = None
+    condition: str | None = Condition.NOT_TRACKED
+
+
+@dataclass(frozen=True, slots=True)
+class CutterPart:
+    """The cutter. `shank_um` is nominal, `shank_measured_um` what a micrometer said."""
+
+    mark: str = ""
+    kind: str | None = None
+    name: str = ""
+    diameter_um: int | None = None
+    shank_um: int | None = None
+    shank_measured_um: int | None = None
+    shank_form: str | None = None
+    bore_um: int | None = None
+    plain_shank_um: int | None = None
+    overall_um: int | None = None
+    flute_um: int | None = None
+    marked_grip_um: int | None = None
+    max_rpm: int | None = None
+    hand: str | None = None
+    mass_g: int | None = None
+    bought_in_inches: bool = False
+    insert_seats: int | None = None
+    empty_seats: int | None = None
+    condition: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BuildFigures:
+    """What was set and measured at the bench."""
+
+    stickout_um: int | None = None
+    grip_um: int | None = None
+    torque_mnm: int | None = None
+    gauge_length_um: int | None = None
+    diameter_um: int | None = None
+    runout_um: int | None = None
+    mass_g: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MachineFacts:
+    """What a machine takes. `rotations` holds `cw` (M3) and `ccw` (M4).
+
+    `stud_pattern` is `not_used` where its drawbar takes no stud.
+    """
+
+    mark: str = ""
+    interface: str | None = None
+    stud_pattern: str | None = None
+    max_rpm: int | None = None
+    min_rpm: int | None = None
+    override_ceiling_percent: int = 100
+    rotations: frozenset[str] | None = None
+    is_router: bool | None = None
+    max_gauge_length_um: int | None = None
+    max_diameter_um: int | None = None
+    max_mass_g: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramCall:
+    """What a program asks of the spindle under one T number. `rotation` is `cw` or `ccw`."""
+
+    speed_rpm: int | None = None
+    rotation: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ShopLimits:
+    """Limits a shop may set; the defaults are common practice unless a rule names a standard.
+
+    `runout_bands_um` pairs the upper edge of cutting diameter [um] (included, None = no end)
+    with the runout allowed [um]. `collet_hours_limit` None: the shop does not count hours.
+    """
+
+    collet_closing_um: int = 500
+    grip_rule: str = "two_thirds_collet"
+    shank_spare_um: int = 1000
+    closure_um: int = 500
+    runout_bands_um: tuple[tuple[int | None, int], ...] = (
+        (3_000, 5),
+        (6_000, 10),
+        (12_000, 15),
+        (None, 25),
+    )
+    router_runout_factor: int = 2
+    runout_stop_factor: int = 2
+    collet_hours_limit: int | None = 500
+    collet_hours_stop_percent: int = 150
+    rim_caution_m_s: int = 50
+    mark_needed_from_um: int = 16_000
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """One assembly, with the machine and the program's call where they are known."""
+
+    holder: HolderPart | None = None
+    collet: ColletPart | None = None
+    nut: NutPart | None = None
+    stud: StudPart = field(default_factory=StudPart)
+    cutter: CutterPart | None = None
+    figures: BuildFigures = field(default_factory=BuildFigures)
+    machine: MachineFacts | None = None
+    call: ProgramCall | None = None

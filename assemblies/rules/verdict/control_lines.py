@@ -1,0 +1,74 @@
+"""Group F: does the control agree?"""
+
+from __future__ import annotations
+
+from assemblies.rules.verdict.facts import CheckFacts, LengthRule
+from assemblies.rules.verdict.wording import agrees, short_name
+from crib.rules.finding import Finding, Level
+from crib.rules.units import show_mm
+
+
+def read_back(expected_tool_number: int | None, shown_number: int | None) -> Finding:
+    """F1: the number the operator reads off the control against the T of the match.
+
+    >>> read_back(5, 6).text
+    'Controller shows 6. This tool is T5.'
+    """
+    if expected_tool_number is None or shown_number is None:
+        text = "The number the controller shows was not compared."
+        remedy = "Choose the T number, then key what the controller shows."
+        return Finding("control.number_not_compared", Level.UNKNOWN, text, remedy=remedy)
+    if shown_number == expected_tool_number:
+        return agrees("control.number_agrees", f"Controller shows {shown_number}.")
+    return Finding(
+        "control.number_differs",
+        Level.STOP_HARD,
+        f"Controller shows {shown_number}. This tool is T{expected_tool_number}.",
+        shown_number,
+        expected_tool_number,
+        remedy=f"Key T{expected_tool_number} at the controller; read again.",
+    )
+
+
+def control_findings(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
+    """F2, F3: values entered on this machine, and where the assembly was last."""
+    return [*_entered_values(facts, tool_number), *_elsewhere(facts)]
+
+
+def _entered_values(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
+    changed = [*_changed_length(facts, tool_number), *_changed_diameter(facts, tool_number)]
+    if not changed:
+        return []
+    text = f"Enter {', '.join(changed)}."
+    remedy = "Enter it at the control, then accept."
+    return [Finding("control.values_changed", Level.CHECK, text, remedy=remedy)]
+
+
+def _changed_length(facts: CheckFacts, tool_number: int | None) -> list[str]:
+    now_um, was_um = facts.assembly.gauge_length_um, facts.control.confirmed_length_um
+    wanted = facts.requirements.get(tool_number)
+    touched_off = (facts.machine is not None and facts.machine.touch_off_every_load is True) or (
+        wanted is not None and wanted.length_rule is LengthRule.TOUCH_OFF
+    )
+    if touched_off or now_um is None or was_um in (None, now_um):
+        return []
+    return [f"L {show_mm(now_um)} (was {show_mm(was_um)})"]
+
+
+def _changed_diameter(facts: CheckFacts, tool_number: int | None) -> list[str]:
+    now_um, was_um = facts.assembly.diameter_um, facts.control.confirmed_diameter_um
+    wanted = facts.requirements.get(tool_number)
+    # Away from the nominal the program's own line already says what to enter.
+    told = wanted is not None and wanted.controller_diameter and now_um != wanted.diameter_um
+    if told or now_um is None or was_um in (None, now_um):
+        return []
+    return [f"D {show_mm(now_um)} (was {show_mm(was_um)})"]
+
+
+def _elsewhere(facts: CheckFacts) -> list[Finding]:
+    place = facts.control.seen_elsewhere
+    if not place:
+        return []
+    text = f"Last seen at {short_name(place, '', 50)}."
+    remedy = "Say that it is here now."
+    return [Finding("control.seen_elsewhere", Level.CHECK, text, remedy=remedy)]

@@ -1,0 +1,31 @@
+"""Group E: what state is it in? Worked out at the bench and by the life rules, told here."""
+
+from __future__ import annotations
+
+from assemblies.rules.verdict.facts import AssemblyFacts
+from assemblies.rules.verdict.wording import note, unknown
+from crib.rules.finding import Finding
+
+
+def state_findings(assembly: AssemblyFacts) -> list[Finding]:
+    """E1 to E6: cautions accepted at the build, then condition; not read is not clean."""
+    return [*_cautions(assembly), *_runout(assembly), *_condition(assembly)]
+
+
+def _cautions(assembly: AssemblyFacts) -> list[Finding]:
+    if assembly.cautions is None:
+        return [unknown("state.cautions_not_known", "The findings of the build are not known.")]
+    return list(assembly.cautions)
+
+
+def _runout(assembly: AssemblyFacts) -> list[Finding]:
+    if assembly.runout_um is not None:
+        return []
+    return [note("state.runout_not_measured", "Runout not measured.")]
+
+
+def _condition(assembly: AssemblyFacts) -> list[Finding]:
+    if assembly.condition is None:
+        text = "Wear and care of the parts were not looked up."
+        return [unknown("state.condition_not_known", text)]
+    return list(assembly.condition)

@@ -1,0 +1,29 @@
+"""The list of machines."""
+
+from __future__ import annotations
+
+import django_tables2 as tables
+from django.urls import reverse
+
+from crib.tables import NUMBER, ShopTable
+
+
+class MachineTable(ShopTable):
+    mark = tables.Column(
+        linkify=lambda record: reverse("assemblies:machine_detail", args=[record.mark])
+    )
+    name = tables.Column()
+    interface = tables.Column(verbose_name="Taper")
+    stud_pattern = tables.Column(verbose_name="Pull stud", empty_values=())
+    tool_change = tables.Column(verbose_name="Tool change")
+    speed_max_rpm = tables.Column(verbose_name="Highest speed", attrs=NUMBER, default="not known")
+
+    caption = "Machines"
+    empty_text = "No machine is recorded yet."
+    empty_hint = "The check at the spindle needs at least one."
+
+    def render_stud_pattern(self, record) -> str:
+        return record.stud_pattern if record.uses_stud else "none used"
+
+    def render_speed_max_rpm(self, value) -> str:
+        return f"{value} 1/min"

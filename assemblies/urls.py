@@ -1,0 +1,39 @@
+from __future__ import annotations
+
+from django.urls import path
+
+from assemblies import urls_spindle
+from assemblies.views import assemblies, bench, machines, measuring, programs
+
+app_name = "assemblies"
+urlpatterns = [
+    path("assemblies/", assemblies.assembly_list, name="assembly_list"),
+    path("assemblies/new/", assemblies.assembly_new, name="assembly_new"),
+    path("assemblies/<int:number>/", assemblies.assembly_detail, name="assembly_detail"),
+    path("assemblies/<int:number>/quarantine/", assemblies.quarantine, name="quarantine"),
+    path("assemblies/<int:number>/rebuild/", assemblies.rebuild, name="rebuild"),
+    path("assemblies/<int:number>/retire/", assemblies.retire, name="retire"),
+    path("assemblies/<int:number>/place/", assemblies.put_down, name="put_down"),
+    path("assemblies/<int:number>/bench/", bench.bench, name="bench"),
+    path("assemblies/<int:number>/bench/put/", bench.put, name="bench_put"),
+    path("assemblies/<int:number>/bench/take-out/", bench.take_out, name="bench_take_out"),
+    path("assemblies/<int:number>/bench/figures/", bench.figures, name="bench_figures"),
+    path("assemblies/<int:number>/bench/findings/", bench.findings, name="bench_findings"),
+    path("assemblies/<int:number>/bench/purpose/", bench.purpose, name="bench_purpose"),
+    path("assemblies/<int:number>/bench/make/", bench.make, name="bench_make"),
+    path("assemblies/<int:number>/stud/", bench.stud, name="stud"),
+    path("assemblies/<int:number>/measure/", measuring.measure, name="measure"),
+    path("assemblies/<int:number>/release/", measuring.release, name="release"),
+    path("machines/", machines.machine_list, name="machine_list"),
+    path("machines/new/", machines.machine_new, name="machine_new"),
+    # A mark may hold any sign, so it is matched whole.
+    path("machines/<path:mark>/edit/", machines.machine_edit, name="machine_edit"),
+    path("machines/<path:mark>/", machines.machine_detail, name="machine_detail"),
+    path("programs/", programs.program_list, name="program_list"),
+    path("programs/new/", programs.program_new, name="program_new"),
+    path("programs/<int:pk>/", programs.program_revision, name="program_revision"),
+    path("programs/<int:pk>/text/", programs.program_text, name="program_text"),
+    path("programs/<int:pk>/approval/", programs.program_approve, name="program_approve"),
+    path("programs/<int:pk>/t/<int:tool_number>/", programs.requirement, name="requirement"),
+    *urls_spindle.urlpatterns,
+]

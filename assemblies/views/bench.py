@@ -1,0 +1,367 @@
+"""The bench: a draft with its parts and figures, every rule answered while typing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from uuid import uuid4
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from assemblies.actions import build as building
+from assemblies.actions import parts as benching
+from assemblies.actions.part_choices import Slot, entry_item, longest_grip_text, slots_of
+from assemblies.actions.stack_facts import parts_of
+from assemblies.forms.bench import (
+    FiguresForm,
+    PurposeForm,
+    PutForm,
+    ReasonForm,
+    StudForm,
+    TakeOutForm,
+)
+from assemblies.models import Assembly, Build
+from assemblies.rules.cautions import BUILD_STEPS, cautions_for
+from assemblies.views.assemblies import find_assembly, live_build
+from crib.context import shell
+from crib.rules.finding import Finding, stops, worst_first
+from crib.rules.refusal import Refused
+from crib.rules.units import show_mm, show_nm
+from crib.views.access import attempt, needs, tell
+from crib.views.form_page import form_page, posted
+
+#: Each form of the page has ids of its own; the reason is sent along with the figures.
+PUT_IDS, STUD_IDS, PURPOSE_IDS, REASON_PREFIX = "put_%s", "stud_%s", "purpose_%s", "build"
+_FIGURES = ("stickout_um", "grip_um", "torque_mnm", "wrench_mark")
+
+#: Subject of a finding's code -> the part that is the first to look at.
+_LOOK_AT = {
+    "interface": "holder",
+    "holder": "holder",
+    "bore": "holder",
+    "stud": "pull_stud",
+    "collet": "collet",
+    "nut": "nut",
+    "insert": "insert",
+    "shank": "cutter",
+    "cutter": "cutter",
+    "rotation": "cutter",
+    "speed": "cutter",
+}
+
+
+@needs("assembly.build")
+@require_safe
+def bench(request: HttpRequest, number: int) -> HttpResponse:
+    return _bench_page(request, find_assembly(number))
+
+
+@dataclass(frozen=True)
+class Compartment:
+    """One slot of the tray with the stops that concern its part."""
+
+    slot: Slot
+    stops: list[Finding]
+
+
+def _bench_page(request: HttpRequest, assembly: Assembly, **refused) -> HttpResponse:
+    """The bench with its forms; a refused one is handed in and shown with its reasons."""
+    build = live_build(assembly)
+    if build is None or not build.is_draft:
+        return redirect("assemblies:assembly_detail", number=assembly.number)
+    parts = parts_of(build)
+    answers = _answers(build, parts)
+    context = {
+        "assembly": assembly,
+        "build": build,
+        "tray": _tray(slots_of(build, parts), answers["findings"]),
+        "steps": BUILD_STEPS,
+        "cautions": _cautions(answers["findings"]),
+        "submission": uuid4,
+        "put_form": PutForm(auto_id=PUT_IDS),
+        "figures_form": _figures_form(build),
+        "stud_form": _stud_form(parts),
+        "purpose_form": _purpose_form(build),
+        "build_form": ReasonForm(prefix=REASON_PREFIX),
+        # A scanner's burst goes to the one field of the page that takes parts.
+        "shell": shell(request)["shell"] | {"scan_url": ""},
+    }
+    status = 422 if any(form.errors for form in refused.values()) else 200
+    return render(request, "assemblies/bench.html", context | answers | refused, status=status)
+
+
+def _answers(build: Build, parts: dict) -> dict:
+    """What the rules say of the draft as it stands, and of which figures they speak."""
+    findings = worst_first(building.preview(build))
+    return {
+        "findings": findings,
+        "stop_count": len(stops(findings)),
+        "doubtful": building.doubtful(findings),
+        "spoken_of": _spoken_of(build),
+        "grip_hint": longest_grip_text(parts, build.stickout_um),
+    }
+
+
+def _spoken_of(build: Build) -> str:
+    """`stick-out 45.0 mm, grip not entered, torque 136 N·m`."""
+    shown = {
+        "stick-out": build.stickout_um is not None and f"{show_mm(build.stickout_um, 1)} mm",
+        "grip": build.grip_um is not None and f"{show_mm(build.grip_um, 1)} mm",
+        "torque": build.torque_mnm is not None and f"{show_nm(build.torque_mnm)} N·m",
+    }
+    return ", ".join(f"{name} {text or 'not entered'}" for name, text in shown.items())
+
+
+def _tray(slots: list[Slot], findings: list[Finding]) -> list[Compartment]:
+    wrong: dict[str, list[Finding]] = {}
+    for finding in stops(findings):
+        wrong.setdefault(_LOOK_AT.get(finding.code.split(".")[0], ""), []).append(finding)
+    return [Compartment(slot, wrong.get(slot.role, [])) for slot in slots]
+
+
+def _cautions(findings: list[Finding]) -> list[str]:
+    """The cautions of the bench, with the millimetres and torque of this very build filled in.
+
+    A caution whose number is not known is left out: the finding says what is missing.
+    """
+    limits = {f.code.split(".")[0]: f.limit for f in findings if f.limit is not None}
+    numbers = {"{needs}": limits.get("grip"), "{torque}": limits.get("torque")}
+    texts = [caution.text for caution in cautions_for("build")]
+    for mark, number in numbers.items():
+        shown = "" if number is None else f"{number:g}"
+        texts = [text.replace(mark, shown) for text in texts if shown or mark not in text]
+    return texts
+
+
+def _figures_form(build: Build, data=None) -> FiguresForm:
+    form = FiguresForm(data, initial={name: getattr(build, name) for name in _FIGURES})
+    return _beside(form, build)
+
+
+def _beside(form: FiguresForm, build: Build) -> FiguresForm:
+    """Print the figures of the revision before under each field; none is ever filled in."""
+    before = build.assembly.builds.filter(revision__gt=0).order_by("-revision").first()
+    if before is not None:
+        shown = {
+            "stickout_um": f"{show_mm(before.stickout_um, 1)} mm",
+            "grip_um": f"{show_mm(before.grip_um, 1)} mm",
+            "torque_mnm": f"{show_nm(before.torque_mnm)} N·m",
+            "wrench_mark": before.wrench_mark or "not recorded",
+        }
+        for name, text in shown.items():
+            text = "not recorded" if getattr(before, name) is None else text
+            form.fields[name].help_text = f"{before.revision_text}: {text}"
+    return form
+
+
+def _stud_form(parts: dict, data=None) -> StudForm | None:
+    holder = parts.get("holder")
+    if holder is None or holder.piece is None:
+        return None
+    piece = holder.piece
+    initial = {"stud_state": piece.stud_state, "stud_pattern": piece.stud_pattern}
+    return StudForm(data, initial=initial, auto_id=STUD_IDS)
+
+
+def _purpose_form(build: Build, data=None) -> PurposeForm:
+    initial = {"meant_for": build.meant_for_id}
+    return PurposeForm(data, chosen=build.meant_for_id, initial=initial, auto_id=PURPOSE_IDS)
+
+
+def _act_on_bench(
+    request: HttpRequest,
+    assembly: Assembly,
+    form,
+    name: str,
+    act: Callable[[dict], object],
+    said: str,
+) -> HttpResponse:
+    """Do one thing at the bench and come back to it, or show it again with the reasons."""
+    done = attempt(form, act)
+    if done is None:
+        return _bench_page(request, assembly, **{name: form})
+    tell(request, done, said)
+    return redirect("assemblies:bench", number=assembly.number)
+
+
+@needs("assembly.build")
+@require_POST
+def put(request: HttpRequest, number: int) -> HttpResponse:
+    assembly = find_assembly(number)
+    form = PutForm(request.POST, auto_id=PUT_IDS)
+
+    def act(data: dict):
+        item, piece = _named(data["entry"])
+        return benching.put_part(
+            by=request.user,
+            submission=data["submission"],
+            assembly=assembly,
+            item=item,
+            piece=piece,
+        )
+
+    entry = request.POST.get("entry", "").strip()[:40]
+    return _act_on_bench(request, assembly, form, "put_form", act, f"{entry} is in.")
+
+
+def _named(entry: str):
+    """Item and piece that an entry names. Raises Refused when there is no such part."""
+    item, piece = entry_item(entry)
+    if item is None:
+        raise Refused(
+            "part.unknown",
+            f"“{entry}” is neither a mark nor an item code.",
+            "Scan it again, or pick it from the tray.",
+            field="entry",
+        )
+    return item, piece
+
+
+@needs("assembly.build")
+@require_http_methods(["GET", "HEAD", "POST"])
+def take_out(request: HttpRequest, number: int) -> HttpResponse:
+    assembly = find_assembly(number)
+    back_url = reverse("assemblies:bench", args=[number])
+    build = live_build(assembly)
+    if request.method != "POST" and (build is None or not build.is_draft):
+        return redirect("assemblies:assembly_detail", number=number)
+    form = TakeOutForm(posted(request), initial={"role": request.GET.get("role", "")})
+    if request.method != "POST":
+        form.offer(list(parts_of(build)))
+
+    def act(data: dict):
+        return benching.take_out(by=request.user, assembly=assembly, **data)
+
+    return form_page(
+        request,
+        form,
+        act,
+        then=back_url,
+        said="Part taken out.",
+        template="assemblies/form_page.html",
+        heading=f"Take a part out of {number}",
+        submit="Take it out",
+        back_url=back_url,
+    )
+
+
+@needs("assembly.build")
+@require_POST
+def figures(request: HttpRequest, number: int) -> HttpResponse:
+    assembly = find_assembly(number)
+    build = live_build(assembly)
+    form = _figures_form(build, request.POST) if build else FiguresForm(request.POST)
+
+    def act(data: dict):
+        return building.set_figures(by=request.user, assembly=assembly, **data)
+
+    return _act_on_bench(request, assembly, form, "figures_form", act, "Figures kept.")
+
+
+@needs("assembly.build")
+@require_safe
+def findings(request: HttpRequest, number: int) -> HttpResponse:
+    """What the rules would say of the figures being typed. Writes nothing."""
+    build = live_build(find_assembly(number))
+    if build is None or not build.is_draft:
+        return render(request, "assemblies/_bench_findings.html", {"findings": []})
+    form = FiguresForm(request.GET)
+    form.is_valid()
+    for name in ("stickout_um", "grip_um", "torque_mnm"):
+        setattr(build, name, form.cleaned_data.get(name))
+    errors = [
+        (form.fields[name].label, " ".join(found))
+        for name, found in form.errors.items()
+        if name != "submission"
+    ]
+    context = _answers(build, parts_of(build)) | {"errors": errors}
+    return render(request, "assemblies/_bench_findings.html", context)
+
+
+@needs("assembly.build")
+@require_POST
+def stud(request: HttpRequest, number: int) -> HttpResponse:
+    assembly = find_assembly(number)
+    form = StudForm(request.POST, auto_id=STUD_IDS)
+
+    def act(data: dict):
+        return building.set_stud(by=request.user, assembly=assembly, **data)
+
+    build = live_build(assembly)
+    if build is not None and not build.is_draft:
+        return _stud_of_made_build(request, assembly, form, act)
+    return _act_on_bench(request, assembly, form, "stud_form", act, "Pull stud recorded.")
+
+
+def _stud_of_made_build(request, assembly, form, act) -> HttpResponse:
+    back_url = reverse("assemblies:release", args=[assembly.number])
+    return form_page(
+        request,
+        form,
+        act,
+        then=back_url,
+        said="Pull stud recorded.",
+        template="assemblies/form_page.html",
+        heading=f"Pull stud of {assembly.number}",
+        back_url=back_url,
+    )
+
+
+@needs("assembly.build")
+@require_POST
+def purpose(request: HttpRequest, number: int) -> HttpResponse:
+    assembly = find_assembly(number)
+    chosen = request.POST.get("meant_for", "")
+    form = PurposeForm(
+        request.POST, chosen=int(chosen) if chosen.isdecimal() else None, auto_id=PURPOSE_IDS
+    )
+
+    def act(data: dict):
+        return building.set_purpose(by=request.user, assembly=assembly, **data)
+
+    return _act_on_bench(request, assembly, form, "purpose_form", act, "Recorded what it is for.")
+
+
+@needs("assembly.build")
+@require_POST
+def make(request: HttpRequest, number: int) -> HttpResponse:
+    """Keep the figures that are on the screen, then build with exactly these."""
+    assembly = find_assembly(number)
+    form = ReasonForm(request.POST, prefix=REASON_PREFIX)
+    build = live_build(assembly)
+    if build is not None and build.is_draft:
+        kept = _figures_form(build, request.POST)
+        if not _keep_figures(request, assembly, build, kept):
+            return _bench_page(request, assembly, figures_form=kept, build_form=form)
+
+    def act(data: dict):
+        return building.make_build(by=request.user, assembly=assembly, **data)
+
+    done = attempt(form, act)
+    if done is None:
+        return _bench_page(request, find_assembly(number), build_form=form)
+    tell(request, done, "Built. Now measure it.")
+    return redirect("assemblies:measure", number=number)
+
+
+def _keep_figures(
+    request: HttpRequest, assembly: Assembly, build: Build, form: FiguresForm
+) -> bool:
+    """Whether the draft now has the figures typed. Writes only where they differ."""
+    if not form.is_valid():
+        return False
+    if all(form.cleaned_data[name] == getattr(build, name) for name in _FIGURES):
+        return True
+
+    def act(data: dict):
+        return building.set_figures(by=request.user, assembly=assembly, **data)
+
+    done = attempt(form, act)
+    if done is not None and done.repeated:
+        # An old page, sent again with other figures: they were not kept, so none may be built.
+        form.add_error(None, "This page was used before. Open the bench again.")
+        return False
+    return done is not None

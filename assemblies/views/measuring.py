@@ -1,0 +1,122 @@
+"""Measuring a built assembly, and releasing it."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from assemblies.actions import build as building
+from assemblies.actions import measure as measuring
+from assemblies.actions.stack_facts import parts_of
+from assemblies.forms.bench import MeasureForm, ReasonForm, StudForm
+from assemblies.models import Assembly, AssemblyState, Build, Measurement
+from assemblies.views.assemblies import find_assembly, live_build
+from crib.rules.finding import stops, worst_first
+from crib.rules.units import show_mm
+from crib.views.access import needs
+from crib.views.form_page import form_page, posted
+
+_DECIMALS = {"gauge_length": 1, "runout": 3}
+
+
+@needs("assembly.build")
+@require_http_methods(["GET", "HEAD", "POST"])
+def measure(request: HttpRequest, number: int) -> HttpResponse:
+    assembly = find_assembly(number)
+    build = live_build(assembly)
+    if build is None:
+        return redirect("assemblies:assembly_detail", number=number)
+    form = _with_last_readings(MeasureForm(posted(request)), assembly)
+
+    def act(data: dict):
+        return measuring.record_measurements(
+            by=request.user,
+            submission=data["submission"],
+            assembly=assembly,
+            readings=form.readings(),
+        )
+
+    return form_page(
+        request,
+        form,
+        act,
+        then=lambda done: _after_measuring(number),
+        said="Readings kept.",
+        template="assemblies/measure.html",
+        heading=f"Measure {build}",
+        submit="Keep readings",
+        back_url=reverse("assemblies:assembly_detail", args=[number]),
+        assembly=assembly,
+        build=build,
+        open=not build.is_draft and assembly.state != AssemblyState.QUARANTINED,
+    )
+
+
+def _after_measuring(number: int) -> str:
+    """On to the release; back to the assembly where the readings changed nothing."""
+    still = Assembly.objects.get(number=number).state == AssemblyState.RELEASED
+    return reverse(f"assemblies:{'assembly_detail' if still else 'release'}", args=[number])
+
+
+def _with_last_readings(form: MeasureForm, assembly: Assembly) -> MeasureForm:
+    """Print the last reading of each quantity under its field, whatever revision it is of."""
+    rows = Measurement.objects.filter(build__assembly=assembly).select_related("build")
+    for row in rows.order_by("at", "id"):
+        form.fields[row.quantity].help_text = _reading_text(row)
+    return form
+
+
+def _reading_text(row: Measurement) -> str:
+    at = "" if row.distance_um is None else f" at {show_mm(row.distance_um, 1)} mm"
+    value = show_mm(row.value_um, _DECIMALS.get(row.quantity, 2))
+    return f"{row.build.revision_text}: {value} mm{at}, {row.at:%-d %b %Y}"
+
+
+@needs("assembly.release")
+@require_http_methods(["GET", "HEAD", "POST"])
+def release(request: HttpRequest, number: int) -> HttpResponse:
+    assembly = find_assembly(number)
+    build = live_build(assembly)
+    if build is None or build.is_draft:
+        return redirect("assemblies:bench", number=number)
+    form = ReasonForm(posted(request))
+
+    def act(data: dict):
+        return building.release(by=request.user, assembly=assembly, **data)
+
+    return form_page(
+        request,
+        form,
+        act,
+        then=reverse("labels:print", args=[number]),
+        said="Released. Print its label.",
+        template="assemblies/release.html",
+        heading=f"Release {build}",
+        submit="Release, then print its label",
+        back_url=reverse("assemblies:assembly_detail", args=[number]),
+        assembly=assembly,
+        build=build,
+        open=assembly.state == AssemblyState.BUILT,
+        **_points(build),
+        stud_form=_stud_form(build),
+    )
+
+
+def _points(build: Build) -> dict:
+    found = worst_first(building.release_findings(build))
+    return {
+        "findings": found,
+        "doubtful": building.doubtful(found),
+        "stop_count": len(stops(found)),
+    }
+
+
+def _stud_form(build: Build) -> StudForm | None:
+    holder = parts_of(build).get("holder")
+    if holder is None or holder.piece is None:
+        return None
+    piece = holder.piece
+    initial = {"stud_state": piece.stud_state, "stud_pattern": piece.stud_pattern}
+    return StudForm(initial=initial, auto_id="stud_%s")

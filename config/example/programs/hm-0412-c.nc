@@ -1,0 +1,56 @@
+%
+O0412 (CABINET SIDE, 18 MM MDF, NESTED)
+(Invented example. Job HM-0412, revision C. Never run it on a machine.)
+(Blank 1230 x 820 on spoilboard, X0 Y0 front left, Z0 top of board)
+(T1 = compression spiral D12, outlines)
+(T3 = down-cut spiral D8, back groove)
+(T4 = round-over R3, front edges)
+N10 G21 G90 G17 G94 G40 G80
+N20 G54
+
+(-- outlines of two sides --)
+N30 T1 M6
+N40 S18000 M3
+N50 G43 H1
+N60 G0 X-10. Y20. Z20.
+N70 G1 Z-9. F3000
+N80 X600. F9000
+N90 Y580.
+N100 G2 X590. Y590. I-10. J0.
+N110 G1 X10.
+N120 G2 X0. Y580. I0. J-10.
+N130 G1 Y20.
+N140 G0 Z20.
+N150 X610. Y20.
+N160 G1 Z-18.2 F3000
+N170 X1210. F9000
+N180 Y590.
+N190 X610.
+N200 Y20.
+N210 G0 Z60. M5
+
+(-- groove for the back panel --)
+N220 T3 M6
+N230 S16000 M3
+N240 G43 H3
+N250 G0 X20. Y570. Z15.
+N260 G1 Z-8. F2500
+N270 X580. F6000
+N280 G0 Z15.
+N290 X630. Y570.
+N300 G1 Z-8. F2500
+N310 X1190. F6000
+N320 G0 Z60. M5
+
+(-- front edges --)
+N330 T4 M6
+N340 S15000 M3
+N350 G43 H4
+N360 G0 X-30. Y12. Z15.
+N370 G1 Z-5. F2000
+N380 X1230. F4500
+N390 G0 Z60. M5
+N400 G49
+N420 G0 X0. Y820.
+N430 M30
+%
