@@ -156,7 +156,6 @@ def manage(*arguments, **variables):
 def prepare_records(variables):
     """Bring tables, example shop and static files up to date. Migrate prints the checks once."""
     manage("migrate", "-v", "0", **variables)
-    manage("createcachetable", "-v", "0", **variables)
     if variables["DEMO"] == "1":
         manage("load_example_shop", "--if-empty", "--skip-checks", **variables)
     manage("collectstatic", "--noinput", "--skip-checks", "-v", "0", **variables)

@@ -57,6 +57,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "assemblies.views.stations.station_on_every_page",
     # Last: it turns a refused sign-in into its own answer.
     "axes.middleware.AxesMiddleware",
 ]

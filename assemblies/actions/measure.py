@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
 
 from django.utils import timezone
@@ -119,7 +120,7 @@ def _next_revision(act: Act, assembly: Assembly, build: Build, why: str) -> Buil
             role=part.role, item_id=part.item_id, piece_id=part.piece_id, quantity=part.quantity
         )
     for old in readings.values():
-        _write(act, successor, _reading_of(old))
+        _write(act, successor, _reading_of(old), at=old.at)
     assembly.state, assembly.state_note = AssemblyState.BUILT, why
     assembly.save(update_fields=["state", "state_note"])
     return successor
@@ -135,7 +136,8 @@ def _reading_of(row: Measurement) -> Reading:
     )
 
 
-def _write(act: Act, build: Build, reading: Reading) -> None:
+def _write(act: Act, build: Build, reading: Reading, at: datetime | None = None) -> None:
+    """Add one reading; a carried over one keeps the time when it was really taken."""
     Measurement.objects.create(
         act=act,
         by_id=act.by_id,
@@ -145,4 +147,5 @@ def _write(act: Act, build: Build, reading: Reading) -> None:
         distance_um=reading.distance_um,
         instrument=reading.instrument,
         note=reading.note,
+        at=at or timezone.now(),
     )

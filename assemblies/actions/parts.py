@@ -260,6 +260,7 @@ def put_down(*, by: Person, submission: UUID, assembly: Assembly, place: Place) 
     """Say in which rack or drawer the assembly stands."""
 
     def work(act):
+        live_build(assembly)
         if not place.is_usable:
             raise Refused("place.not_a_rack", f"{place.shown} is not a rack.", field="place")
         Place.objects.filter(pk=assembly.contents_id).update(parent=place)

@@ -85,8 +85,8 @@ class Checked:
     def fingerprint(self) -> str:
         """The same as long as the same answer is given about the same things.
 
-        Machine, program, T, live revision, word and every point that is not in order count;
-        "20 min ago" becoming "21 min ago" does not.
+        Machine, program, T, live revision, the values for the control, word and every point that
+        is not in order count; "20 min ago" becoming "21 min ago" does not.
         """
         facts, verdict = self.facts, self.verdict
         points = [f.code for f in verdict.findings if f.level.weight >= Level.CHECK.weight]
@@ -96,6 +96,7 @@ class Checked:
             verdict.tool_number,
             facts.assembly.number if facts.assembly else None,
             facts.assembly.revision if facts.assembly else None,
+            (facts.assembly.gauge_length_um, facts.assembly.diameter_um) if facts.assembly else (),
             self.word_key,
             sorted(points),
         )
@@ -161,6 +162,8 @@ def record_decision(
     """Write what was decided at the spindle, judged again inside the same transaction."""
 
     def work(act):
+        if answer.decision not in Decision.values:
+            raise Refused("check.decision", f"“{answer.decision}” is no decision.")
         held = Assembly.objects.select_for_update().select_related("contents").get(pk=assembly.pk)
         checked = check(
             assembly=held, label=label, machine=machine, revision=revision, tool_number=tool_number
@@ -203,7 +206,7 @@ def _check_loading(by: Person, checked: Checked, answer: Answer) -> None:
         told = read_back(verdict.tool_number, answer.shown_number)
         if told.level.is_stop or answer.shown_number is None:
             raise Refused(told.code, told.text, told.remedy, field="shown_number", findings=[told])
-    if verdict.word != Word.MATCH:
+    if verdict.word != Word.MATCH or answer.reason:
         _need_reason(answer.reason, ACCEPT_REASONS, "Say why it is loaded all the same.")
 
 

@@ -137,9 +137,9 @@ def _day_of(build: Build | None):
 
 
 def _measured_on(read: dict[str, Measurement]):
-    """Day of the latest reading of length or diameter: the age that the re-measure limit asks."""
+    """Day from which length and diameter both hold: the older one is what the limit asks about."""
     days = [read[name].at for name in ("gauge_length", "diameter") if name in read]
-    return timezone.localtime(max(days)).date() if days else None
+    return timezone.localtime(min(days)).date() if days else None
 
 
 def _corner_radius(build: Build | None, read: dict[str, Measurement]) -> int | None:

@@ -51,6 +51,13 @@ class StartForm(SubmissionForm):
     name = forms.CharField(max_length=80, required=False, label="What it is for")
 
 
+class ScanInput(forms.TextInput):
+    """Comes back empty after a refusal: the next scan must not land behind the last one."""
+
+    def format_value(self, value) -> None:
+        return None
+
+
 class PutForm(SubmissionForm):
     """One part, by the mark engraved on it or by its item code."""
 
@@ -58,7 +65,7 @@ class PutForm(SubmissionForm):
         max_length=40,
         label="Mark or item code",
         error_messages={"required": "Scan or type a mark or an item code."},
-        widget=forms.TextInput(
+        widget=ScanInput(
             attrs={
                 "autocomplete": "off",
                 "autocapitalize": "characters",

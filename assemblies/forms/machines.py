@@ -53,6 +53,10 @@ class MachineForm(SubmissionForm, forms.ModelForm):
             "touches_off_every_load": "The length is touched off at every load",
             "is_router": "Wood router (runout limits are doubled)",
         }
+        help_texts = {
+            "stud_pattern": "Needed when its drawbar pulls on one; the shop's own name, as A.",
+            "is_router": "",
+        }
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)

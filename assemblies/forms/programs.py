@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from django import forms
+from django.db.models import OuterRef, Subquery
 
 from assemblies.actions.programs import RequirementFigures
-from assemblies.models import Assembly, Machine, ToolRequirement
+from assemblies.models import Assembly, BuildPart, Machine, PartRole, ToolRequirement
 from assemblies.models.programs import LengthRule
 from crib.forms.fields import LengthField
 from crib.forms.submission import SubmissionForm
@@ -22,7 +23,9 @@ class ProgramForm(SubmissionForm):
 
     name = forms.CharField(max_length=60, label="Program", help_text="As HM-0412.")
     label = forms.CharField(max_length=12, label="Revision", help_text="The shop's mark, as B.")
-    title = forms.CharField(max_length=120, required=False, label="What it makes")
+    title = forms.CharField(
+        max_length=120, required=False, label="What it makes", help_text="May stay empty."
+    )
     file = forms.FileField(required=False, label="File", help_text="Up to 64 MB of plain text.")
     pasted = forms.CharField(
         required=False,
@@ -30,6 +33,10 @@ class ProgramForm(SubmissionForm):
         strip=False,
         widget=forms.Textarea(attrs={"rows": 8, "spellcheck": "false", "autocomplete": "off"}),
     )
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["pasted"].wide = True
 
     def clean(self):
         cleaned = super().clean()
@@ -75,12 +82,21 @@ class RequirementForm(SubmissionForm):
         queryset=Assembly.objects.none(), required=False, label="Listed assembly"
     )
     alternatives = forms.ModelMultipleChoiceField(
-        queryset=Assembly.objects.none(), required=False, label="Allowed alternatives"
+        queryset=Assembly.objects.none(),
+        required=False,
+        label="Allowed alternatives",
+        widget=forms.SelectMultiple(attrs={"size": 6}),
+        help_text="Several: hold Ctrl while you pick.",
     )
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
-        standing = Assembly.objects.exclude(state="retired")
+        cutter = BuildPart.objects.filter(
+            build__assembly=OuterRef("pk"), build__live=True, role=PartRole.CUTTER
+        )
+        standing = Assembly.objects.exclude(state="retired").annotate(
+            cutter=Subquery(cutter.values("item__description")[:1])
+        )
         for name in ("preferred", "alternatives"):
             self.fields[name].queryset = standing
             self.fields[name].label_from_instance = _assembly_label
@@ -106,7 +122,8 @@ class RequirementForm(SubmissionForm):
 
 
 def _assembly_label(assembly: Assembly) -> str:
-    return f"{assembly.number} {assembly.name}".strip()
+    """`1041 compression spiral 12 mm`: the number alone has no meaning."""
+    return f"{assembly.number} {assembly.cutter or assembly.name}".strip()
 
 
 def requirement_initial(row: ToolRequirement | None) -> dict:
@@ -119,8 +136,15 @@ def requirement_initial(row: ToolRequirement | None) -> dict:
 
 
 class ApprovalForm(SubmissionForm):
-    machine = forms.ModelChoiceField(queryset=Machine.objects.all(), label="Machine")
+    machine = forms.ModelChoiceField(
+        queryset=Machine.objects.all(), label="Machine", empty_label="pick one"
+    )
     state = forms.ChoiceField(
         choices=[("approved", "Approve"), ("withdrawn", "Withdraw")], label="What"
     )
-    reason = forms.CharField(max_length=120, required=False, label="Reason")
+    reason = forms.CharField(
+        max_length=120,
+        required=False,
+        label="Reason",
+        help_text="Needed to withdraw, and to approve with a T number not confirmed.",
+    )

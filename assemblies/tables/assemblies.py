@@ -40,6 +40,9 @@ class AssemblyTable(ShopTable):
     def render_holder(self, value: str) -> str:
         return format_html('<span class="mark">{}</span>', value)
 
+    def render_cutter(self, value: str) -> str:
+        return format_html("<span>{}</span>", value)
+
     def render_diameter_um(self, record) -> str:
         return show_length(record.diameter_um, record.in_inches)
 

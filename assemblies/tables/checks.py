@@ -15,10 +15,12 @@ class CheckTable(ShopTable):
         verbose_name="When",
         linkify=("assemblies:check_detail", {"pk": tables.A("pk")}),
     )
-    machine = tables.Column(accessor="machine__name", default="–", orderable=False)
+    machine = tables.Column(
+        accessor="machine__name", default="–", orderable=False, verbose_name="Machine"
+    )
     revision = tables.Column(default="none", orderable=False, verbose_name="Program")
     tool_number = tables.Column(default="–", verbose_name="T", attrs=NUMBER)
-    assembly = tables.Column(accessor="assembly__number")
+    assembly = tables.Column(accessor="assembly__number", verbose_name="Assembly")
     verdict = tables.Column()
     decision = tables.Column()
     by = tables.Column(accessor="by__shown_name", orderable=False, verbose_name="Who")

@@ -19,7 +19,6 @@ class MachineTable(ShopTable):
     speed_max_rpm = tables.Column(verbose_name="Highest speed", attrs=NUMBER, default="not known")
 
     caption = "Machines"
-    empty_text = "No machine is recorded yet."
     empty_hint = "The check at the spindle needs at least one."
 
     def render_stud_pattern(self, record) -> str:

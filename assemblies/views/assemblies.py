@@ -20,7 +20,7 @@ from assemblies.models import Assembly, AssemblyState, Build, Measurement, PartR
 from assemblies.rules.speed import SpeedLimit, speed_limit
 from assemblies.tables.assemblies import AssemblyTable
 from crib.models import Act
-from crib.rules.finding import Finding, worst_first
+from crib.rules.finding import Finding, Level, worst_first
 from crib.rules.keys import key_of
 from crib.tables import laid_out
 from crib.views.access import needs
@@ -153,6 +153,14 @@ def _retired(assembly: Assembly) -> AssemblyLine:
     )
 
 
+def folded(findings: list[Finding]) -> dict[str, list[Finding]]:
+    """The points to look at, worst first, and apart from them those that agree."""
+    return {
+        "findings": worst_first(f for f in findings if f.level != Level.PASS),
+        "agreed": [f for f in findings if f.level == Level.PASS],
+    }
+
+
 def find_assembly(number: int) -> Assembly:
     rows = Assembly.objects.select_related("contents__parent")
     return get_object_or_404(rows, number=number)
@@ -220,6 +228,7 @@ class Shown:
     parts: list
     readings: dict[str, Measurement]
     findings: list[Finding]
+    agreed: list[Finding]
     limit: SpeedLimit
 
 
@@ -267,7 +276,7 @@ def _shown(build: Build) -> Shown:
         build=build,
         parts=[parts[role] for role in PartRole.values if role in parts],
         readings=Measurement.objects.latest_by_quantity(build.pk),
-        findings=worst_first(findings),
+        **folded(findings),
         limit=speed_limit(stack_of(build)),
     )
 

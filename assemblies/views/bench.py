@@ -25,9 +25,10 @@ from assemblies.forms.bench import (
 )
 from assemblies.models import Assembly, Build
 from assemblies.rules.cautions import BUILD_STEPS, cautions_for
-from assemblies.views.assemblies import find_assembly, live_build
+from assemblies.views.assemblies import find_assembly, folded, live_build
 from crib.context import shell
-from crib.rules.finding import Finding, stops, worst_first
+from crib.models import StudState
+from crib.rules.finding import Finding, stops
 from crib.rules.refusal import Refused
 from crib.rules.units import show_mm, show_nm
 from crib.views.access import attempt, needs, tell
@@ -77,27 +78,35 @@ def _bench_page(request: HttpRequest, assembly: Assembly, **refused) -> HttpResp
     context = {
         "assembly": assembly,
         "build": build,
-        "tray": _tray(slots_of(build, parts), answers["findings"]),
+        "tray": _tray(slots_of(build, parts), answers["all_findings"]),
         "steps": BUILD_STEPS,
-        "cautions": _cautions(answers["findings"]),
+        "cautions": _cautions(answers["all_findings"]),
         "submission": uuid4,
         "put_form": PutForm(auto_id=PUT_IDS),
         "figures_form": _figures_form(build),
         "stud_form": _stud_form(parts),
+        "stud_known": _stud_known(parts),
         "purpose_form": _purpose_form(build),
         "build_form": ReasonForm(prefix=REASON_PREFIX),
         # A scanner's burst goes to the one field of the page that takes parts.
         "shell": shell(request)["shell"] | {"scan_url": ""},
     }
-    status = 422 if any(form.errors for form in refused.values()) else 200
-    return render(request, "assemblies/bench.html", context | answers | refused, status=status)
+    refusal = _refusal(refused)
+    context |= answers | refused | {"refusal": refusal}
+    return render(request, "assemblies/bench.html", context, status=422 if refusal else 200)
+
+
+def _refusal(forms: dict) -> list[str]:
+    """Every reason of the refused forms, for the head of a page longer than a screen."""
+    return [text for form in forms.values() for texts in form.errors.values() for text in texts]
 
 
 def _answers(build: Build, parts: dict) -> dict:
     """What the rules say of the draft as it stands, and of which figures they speak."""
-    findings = worst_first(building.preview(build))
+    findings = building.preview(build)
     return {
-        "findings": findings,
+        **folded(findings),
+        "all_findings": findings,
         "stop_count": len(stops(findings)),
         "doubtful": building.doubtful(findings),
         "spoken_of": _spoken_of(build),
@@ -164,6 +173,17 @@ def _stud_form(parts: dict, data=None) -> StudForm | None:
     piece = holder.piece
     initial = {"stud_state": piece.stud_state, "stud_pattern": piece.stud_pattern}
     return StudForm(data, initial=initial, auto_id=STUD_IDS)
+
+
+def _stud_known(parts: dict) -> str:
+    """What is recorded of the pull stud, in words; "" when nobody has said."""
+    holder = parts.get("holder")
+    piece = holder.piece if holder else None
+    if piece is None or piece.stud_state == StudState.UNKNOWN:
+        return ""
+    if piece.stud_state == StudState.FITTED:
+        return f"Fitted, pattern {piece.stud_pattern}"
+    return piece.get_stud_state_display()
 
 
 def _purpose_form(build: Build, data=None) -> PurposeForm:

@@ -25,7 +25,10 @@ LAST_CHECKS = 10
 @needs("view")
 @require_safe
 def machine_list(request: HttpRequest) -> HttpResponse:
-    table, may_edit = MachineTable(Machine.objects.all()), request.user.may("machine.edit")
+    table, may_edit = (
+        MachineTable(Machine.objects.all(), empty_text="No machine is recorded yet."),
+        request.user.may("machine.edit"),
+    )
     if may_edit:
         table.empty_url, table.empty_label = reverse("assemblies:machine_new"), "Add a machine"
     context = {"table": laid_out(request, table), "may_edit": may_edit}

@@ -12,8 +12,8 @@ from assemblies.actions import measure as measuring
 from assemblies.actions.stack_facts import parts_of
 from assemblies.forms.bench import MeasureForm, ReasonForm, StudForm
 from assemblies.models import Assembly, AssemblyState, Build, Measurement
-from assemblies.views.assemblies import find_assembly, live_build
-from crib.rules.finding import stops, worst_first
+from assemblies.views.assemblies import find_assembly, folded, live_build
+from crib.rules.finding import stops
 from crib.rules.units import show_mm
 from crib.views.access import needs
 from crib.views.form_page import form_page, posted
@@ -105,9 +105,9 @@ def release(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _points(build: Build) -> dict:
-    found = worst_first(building.release_findings(build))
+    found = building.release_findings(build)
     return {
-        "findings": found,
+        **folded(found),
         "doubtful": building.doubtful(found),
         "stop_count": len(stops(found)),
     }

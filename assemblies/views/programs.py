@@ -100,6 +100,8 @@ def _line(program: Program) -> ProgramLine:
 def _standing(revisions: list[ProgramRevision]) -> str:
     """`B on Router 1`: the revision that stands approved on each machine."""
     rows = [row for revision in revisions for row in revision.approvals.all()]
+    # Who stands is told by the order of time, whatever revision the rows belong to.
+    rows.sort(key=lambda row: (row.at, row.pk))
     labels = {revision.pk: revision.label for revision in revisions}
     machines = {row.machine_id: row.machine for row in rows}
     standing = [

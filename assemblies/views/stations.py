@@ -8,12 +8,14 @@ from django.db.models import Max, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.functional import SimpleLazyObject
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods
 
+from assemblies.actions.programs import standing_revision
 from assemblies.actions.spindle import choose_station
 from assemblies.forms.spindle import StationForm
-from assemblies.models import ApprovalState, Machine, ProgramApproval, ProgramRevision, Station
+from assemblies.models import Machine, ProgramApproval, ProgramRevision, Station
 from crib.rules.keys import key_of
 from crib.views.access import needs
 
@@ -22,16 +24,32 @@ RECENT_PROGRAMS = 3
 NOT_READ = ("content", "notes")
 
 
+#: In the session once a station was chosen, so that other sessions cost no query.
+CHOSEN = "station_chosen"
+
+
+def station_on_every_page(get_response):
+    """Middleware: the frame of every page shows the station, read only when it is printed."""
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        if request.session.get(CHOSEN):
+            request.station = SimpleLazyObject(lambda: station_of(request))
+        return get_response(request)
+
+    return middleware
+
+
 def station_of(request: HttpRequest) -> Station | None:
-    """The station of this session, asked for once a request; the page's frame shows it too."""
-    if not hasattr(request, "station"):
-        request.station = (
+    """The station of this session, asked for once a request."""
+    if not hasattr(request, "station_row"):
+        request.station_row = (
             Station.objects.select_related("machine", "revision__program")
             .defer(*(f"revision__{name}" for name in NOT_READ))
             .filter(session_key=request.session.session_key or "")
             .first()
         )
-    return request.station
+        request.station = request.station_row
+    return request.station_row
 
 
 def choose_first(request: HttpRequest) -> HttpResponse:
@@ -74,6 +92,7 @@ def _choose(request: HttpRequest) -> HttpResponse:
         machine=data["machine"],
         revision=revision,
     )
+    request.session[CHOSEN] = True
     return redirect(_safe_next(request, data["next"]) or "assemblies:spindle")
 
 
@@ -113,11 +132,9 @@ def programs_for(machine: Machine) -> dict[str, list[ProgramRevision]]:
 
 def _standing(machine: Machine) -> dict[int, int]:
     """program -> the revision that stands approved on the machine; the last approval wins."""
-    rows = ProgramApproval.objects.filter(machine=machine).order_by("at", "id")
-    rows = list(rows.values_list("revision__program", "revision", "state"))
-    last = {revision: state for _, revision, state in rows}
-    return {
-        program: revision
-        for program, revision, state in rows
-        if state == ApprovalState.APPROVED and last[revision] == ApprovalState.APPROVED
-    }
+    rows: dict[int, list[ProgramApproval]] = {}
+    found = ProgramApproval.objects.filter(machine=machine).order_by("at", "id")
+    for row in found.select_related("revision").only("state", "revision__program"):
+        rows.setdefault(row.revision.program_id, []).append(row)
+    standing = {program: standing_revision(given) for program, given in rows.items()}
+    return {program: revision for program, revision in standing.items() if revision}

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 
 from assemblies.actions.spindle import (
     ACCEPT_REASONS,
@@ -18,13 +16,13 @@ from assemblies.actions.spindle import (
     record_decision,
 )
 from assemblies.forms.spindle import DecisionForm, ToolNumberForm
-from assemblies.models import Assembly, Decision, Station
-from assemblies.rules.verdict.facts import CheckFacts, LabelFacts
+from assemblies.models import Assembly, Decision, SpindleCheck, Station
+from assemblies.rules.verdict.facts import LabelFacts
 from assemblies.rules.verdict.judge import Verdict, Word, may_accept
+from assemblies.views.shown_verdict import shown
 from assemblies.views.stations import choose_first, station_of
 from crib.actions.once import require
 from crib.models import Person
-from crib.rules.finding import Finding, Level
 from crib.rules.refusal import NotAllowed, Refused
 
 #: Reasons that answer one finding only; they are offered first, and only where it was found.
@@ -44,27 +42,6 @@ class Scan:
     assembly: Assembly
     label: LabelFacts
     code: str = ""
-
-
-@dataclass(frozen=True)
-class ShownVerdict:
-    """What `_verdict.html` prints."""
-
-    word: str
-    word_key: str
-    reasons: tuple[Finding, ...]
-    more: tuple[Finding, ...]
-    more_text: str
-    tool_number: int | None
-    tool_label: str
-    machine_name: str
-    assembly_label: str
-    holder_mark: str
-    place_text: str
-    meets_text: str
-    identity_text: str
-    wanted_text: str
-    checked_at: datetime
 
 
 def verdict_page(request: HttpRequest, scan: Scan) -> HttpResponse:
@@ -140,6 +117,7 @@ def _show(
         "chosen_tool": tool_number,
         "tools": _tools(checked),
         "choice_needed": checked.verdict.tool_choice_needed,
+        "last_loads": last_loads(checked, station),
         **_decisions(request.user, checked),
     }
     response = render(request, "assemblies/spindle_verdict.html", context)
@@ -194,61 +172,19 @@ def _tools(checked: Checked) -> list[int]:
     return sorted(program.tool_numbers or ()) if program else []
 
 
-def shown(checked: Checked, station: Station, first: tuple[Finding, ...] = ()) -> ShownVerdict:
-    """The verdict as printed. `first` are stops that the operator's own answer added to it."""
-    facts, verdict = checked.facts, checked.verdict
-    reasons = (*first, *verdict.reasons)[:3]
-    rest = tuple(f for f in (*first, *verdict.findings) if f not in reasons)
-    return ShownVerdict(
-        word=str(Word.STOP if first else verdict.word),
-        word_key="stop" if first else checked.word_key,
-        reasons=reasons,
-        more=rest,
-        more_text=_more_text(rest),
-        tool_number=verdict.tool_number,
-        tool_label=_tool_label(verdict, station),
-        machine_name=station.machine.name,
-        assembly_label=_assembly_label(facts),
-        holder_mark=verdict.holder_mark or "",
-        place_text="" if first else right_one(facts, verdict),
-        meets_text=_meets(verdict),
-        identity_text=verdict.identity_text,
-        wanted_text=verdict.expected_text,
-        checked_at=timezone.localtime(),
+#: The program names no figures: what was loaded under this T before is worth a look.
+_NO_FIGURES = frozenset({"program.number_only", "program.text_only"})
+_LAST_LOADS = 3
+
+
+def last_loads(checked: Checked, station: Station) -> list[SpindleCheck]:
+    """What was loaded last under this T of this program here, where nothing else is known."""
+    if not any(finding.code in _NO_FIGURES for finding in checked.verdict.findings):
+        return []
+    loads = SpindleCheck.objects.filter(
+        machine=station.machine,
+        revision__program_id=station.revision.program_id,
+        tool_number=checked.verdict.tool_number,
+        decision=Decision.LOADED,
     )
-
-
-def _more_text(rest: tuple[Finding, ...]) -> str:
-    more = sum(f.level.weight >= Level.CHECK.weight for f in rest)
-    return f"+{more} more" if more else "What was compared"
-
-
-def _tool_label(verdict: Verdict, station: Station) -> str:
-    if station.revision is None:
-        return "No program chosen"
-    if verdict.tool_number is None:
-        return str(station.revision)
-    return f"T{verdict.tool_number} in {station.revision}"
-
-
-def _assembly_label(facts: CheckFacts) -> str:
-    """Number and the revision in hand: that of the scanned label, else the live one."""
-    revision = facts.label.label_revision or facts.assembly.revision
-    return f"{facts.assembly.number} r{revision}" if revision else str(facts.assembly.number)
-
-
-def _meets(verdict: Verdict) -> str:
-    """ "Meets T3, not T1." where the T in question is not the one that is met."""
-    other = verdict.meets and verdict.tool_number not in (None, *verdict.meets)
-    return verdict.meets_text if other else ""
-
-
-def right_one(facts: CheckFacts, verdict: Verdict) -> str:
-    """Where the listed assembly is, when this one differs from what the program wants."""
-    wanted = facts.requirements.get(verdict.tool_number)
-    if wanted is None or not wanted.fetch or wanted.preferred_assembly == facts.assembly.number:
-        return ""
-    differs = any(
-        f.level is Level.STOP_SOFT and f.code.startswith("program.") for f in verdict.findings
-    )
-    return f"Right one: {wanted.fetch}." if differs else ""
+    return list(loads.select_related("assembly", "build").defer("findings")[:_LAST_LOADS])

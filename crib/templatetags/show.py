@@ -15,6 +15,8 @@ from crib.rules.units import show_length, show_mm, show_nm
 register = template.Library()
 
 NOT_KNOWN = "not known"
+#: Below this, millimetres are runout or a tolerance and show the micrometre.
+FINE_MM = 0.1
 
 LEVEL_WORDS = {
     "pass": "Agrees",
@@ -126,12 +128,15 @@ def rpm(value_rpm: int | None) -> str:
 
 @register.filter
 def figure(value: object, unit: str = "") -> str:
-    """A finding's number with its unit: at most four decimals, no idle zeros.
+    """A finding's number with its unit: no idle zeros, but millimetres with two or three decimals.
 
-    `0.028|figure:"mm"` -> `0.028 mm`.
+    `0.02|figure:"mm"` -> `0.020 mm`, so that found and limit read alike.
     """
     if value is None:
         return NOT_KNOWN
+    if unit == "mm":
+        fine = abs(value) < FINE_MM or round(value, 2) != round(value, 3)
+        return f"{value:.{3 if fine else 2}f} mm"
     if isinstance(value, float):
         value = f"{value:.4f}".rstrip("0").rstrip(".")
     return f"{value} {unit}".rstrip()

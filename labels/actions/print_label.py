@@ -128,7 +128,7 @@ def label_content(label: Label) -> AssemblyLabel:
         built_by=build.built_by.shown_initials,
         code=label.code,
         url_text=_url(label.code),
-        large_cutter=bool(diameter_um and diameter_um >= LARGE_CUTTER_FROM_UM),
+        large_cutter=diameter_um is None or diameter_um >= LARGE_CUTTER_FROM_UM,
     )
 
 

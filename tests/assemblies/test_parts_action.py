@@ -343,6 +343,7 @@ def test_a_retired_assembly_is_left_alone():
     assert made.code_of(made.make, assembly) == "assembly.retired"
     assert made.code_of(made.let_go, assembly) == "assembly.retired"
     assert made.code_of(made.record, assembly, runout=8) == "assembly.retired"
+    assert made.code_of(put_down, assembly, some.drawer) == "assembly.retired"
 
 
 def test_retiring_needs_a_reason():

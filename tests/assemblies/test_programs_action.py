@@ -20,11 +20,12 @@ from tests import makers
 
 pytestmark = pytest.mark.django_db
 
+FILE = made.PROGRAM.encode()
 OTHER = made.PROGRAM.replace("X100", "X200")
 TWO_TOOLS = made.PROGRAM.replace("M30", "T6 M6\nS12000 M3\nG43 H6 Z5\nG1 X1 F900\nM5\nM30")
 
 
-def add(data=made.PROGRAM.encode(), **fields):
+def add(data=FILE, **fields):
     given = {"name": "SHELF", "label": "A"}
     return programs.add_revision(
         by=fields.pop("by", None) or made.programmer(),

@@ -60,7 +60,7 @@ def test_a_released_assembly_that_meets_its_tool_is_a_match(client, shop):
     assert (shown.holder_mark, shown.assembly_label) == ("H-07", "1001 r1")
 
 
-def test_the_whole_verdict_is_one_small_answer_of_few_queries(client, shop):
+def test_the_whole_verdict_takes_few_queries(client, shop):
     code = shop.label(shop.built("H-07"))
     shop.stand_at(client, shop.operator)
 
@@ -68,8 +68,26 @@ def test_the_whole_verdict_is_one_small_answer_of_few_queries(client, shop):
         page = client.get(f"/S/{code}")
 
     assert word(page) == "MATCH"
-    assert len(page.content) <= LARGEST_PAGE
     assert len(queries) == QUERIES, "\n".join(query["sql"][:120] for query in queries)
+
+
+@pytest.mark.parametrize(
+    ("address", "program", "expected"),
+    [
+        ("/S/{code}", True, "MATCH"),
+        ("/spindle/1001/", True, "CHECK"),
+        ("/S/{code}?t=3", True, "STOP"),
+        ("/S/{code}", False, "CAN'T TELL"),
+    ],
+)
+def test_each_of_the_four_words_is_a_small_page(client, shop, address, program, expected):
+    code = shop.label(shop.built("H-07"))
+    shop.stand_at(client, shop.operator, revision=shop.revision if program else None)
+
+    page = client.get(address.format(code=code))
+
+    assert word(page) == expected
+    assert len(page.content) <= LARGEST_PAGE
 
 
 def test_a_verdict_says_when_it_was_made_and_is_not_kept_by_the_browser(client, shop):
@@ -243,6 +261,24 @@ def test_a_tool_that_meets_two_numbers_asks_which(client, shop):
     assert page.context["load"] is None
 
 
+def test_a_program_without_figures_shows_what_was_loaded_before(client, shop):
+    code = shop.label(shop.built())
+    bare = program_revision(shop.programmer, name="HM-0500", label="A", speed=15_000)
+    approve(shop.lead, bare, shop.machine, reason="from outside")
+    shop.stand_at(client, shop.operator, revision=bare)
+    address = f"/S/{code}?t=5"
+
+    first = client.get(address)
+    decide(client, address, "loaded", shown_number="5", reason="agreed")
+    second = client.get(address)
+
+    assert (word(first), first.context["last_loads"]) == ("CAN'T TELL", [])
+    assert "program.number_only" in reasons(first)
+    assert [row.assembly_id for row in second.context["last_loads"]] == [
+        SpindleCheck.objects.get().assembly_id
+    ]
+
+
 @pytest.mark.parametrize("t", ["", "abc", "-1", "99999999999999999999"])
 def test_a_damaged_tool_number_in_the_address_names_no_tool(client, shop, t):
     code = shop.label(shop.built())
@@ -358,6 +394,22 @@ def test_a_check_is_loaded_only_with_a_reason(client, shop):
     client.post(address, sent(page, "loaded", shown_number="5", reason="trial"))
 
     assert SpindleCheck.objects.get().reason == "trial"
+
+
+def test_accepting_lists_each_thing_that_is_not_known(client, shop):
+    code = shop.label(shop.built())
+    shop.stand_at(client, shop.operator, revision=None)
+    address = f"/S/{code}"
+
+    page = client.get(address)
+    client.post(address, sent(page, "loaded", reason="trial"))
+
+    unknowns = page.context["verdict"].unknowns
+    assert "No program chosen: what this is, not whether it is right." in unknowns
+    listed = page.content.decode().split('class="unknowns"')[1].split("</ul>")[0]
+    assert listed.count("<li>") == len(unknowns)
+    row = SpindleCheck.objects.get()
+    assert (row.verdict, row.fully_known, row.shown_number) == ("cant_tell", False, None)
 
 
 def test_a_refusal_needs_a_reason(client, shop):

@@ -11,8 +11,7 @@
 (() => {
   const GAP_MS = 50; // a scanner usually leaves less than this between two characters
   const PAUSE_MS = 300; // a busy computer may hold a scan up for so long; people pause longer
-  const BURST_LENGTH = 4; // so many fast characters are no longer taken for typing
-  const SHORTEST_SCAN = 6;
+  const BURST_LENGTH = 4; // so many fast characters are no longer taken for typing; a mark is short
   const SAME_SCAN_MS = 2000;
   const RESEND_MS = 5000;
   const OLD_AFTER_MS = 12 * 60 * 60 * 1000;
@@ -106,7 +105,7 @@
       }
       const goesOn = burst && event.timeStamp - burst.last < PAUSE_MS;
       if (event.key === "Enter") {
-        if (goesOn && burst.text.length >= SHORTEST_SCAN && isFast()) {
+        if (goesOn && burst.text.length >= BURST_LENGTH && isFast()) {
           endBurst(event);
         } else {
           giveBack();

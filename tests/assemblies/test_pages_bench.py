@@ -1,0 +1,575 @@
+"""The bench: parts in and out, live findings, purpose, stud, building, measuring, releasing."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from assemblies.actions.build import start_assembly, start_rebuild
+from assemblies.models import Assembly, Build, Measurement
+from crib.models import Act, Item, Piece
+from tests import makers
+from tests.assemblies import spindle_shop
+from tests.crib.pages import signed_in, text_of
+
+pytestmark = pytest.mark.django_db
+
+
+def url(name, number):
+    return reverse(f"assemblies:{name}", args=[number])
+
+
+@dataclass
+class Bench:
+    """A toolroom person's browser at one draft, with parts in the rack."""
+
+    client: Client
+    assembly: Assembly
+    holder: Piece
+    collet: Piece
+    nut: Item
+    cutter: Item
+
+    @property
+    def build(self) -> Build:
+        return self.assembly.builds.get(live=True)
+
+    def address(self, name: str) -> str:
+        return url(name, self.assembly.number)
+
+    def page(self):
+        return self.client.get(self.address("bench"))
+
+    def send(self, name: str, **typed):
+        typed.setdefault("submission", uuid4())
+        return self.client.post(self.address(name), typed)
+
+    def put(self, *entries: str):
+        answers = [self.send("bench_put", entry=entry) for entry in entries]
+        return answers[-1]
+
+    def put_all(self):
+        return self.put(self.holder.mark, self.collet.mark, self.nut.code, self.cutter.code)
+
+    def make(self, **typed):
+        figures = {"stickout_um": "45", "grip_um": "36", "torque_mnm": "136"}
+        ids = {"submission": uuid4(), "build-submission": uuid4()}
+        return self.send("bench_make", **figures | ids | typed)
+
+    def measure(self, **typed):
+        readings = {"gauge_length": "95", "diameter": "12", "runout": "0.008"}
+        return self.send("measure", **readings | typed)
+
+
+@pytest.fixture
+def rack():
+    return makers.place("RACK B3")
+
+
+@pytest.fixture
+def at_bench(rack):
+    """Make a bench; `cutter` and `collet` are facts of those two parts."""
+
+    def make(cutter=None, collet=None, **holder) -> Bench:
+        client = signed_in("toolroom")
+        number = start_assembly(by=client.person, submission=uuid4()).result
+        return Bench(
+            client,
+            Assembly.objects.get(number=number),
+            makers.piece(makers.holder_item(), rack, **holder),
+            makers.piece(makers.collet_item(**collet or {}), rack),
+            makers.stocked(makers.nut_item(), rack),
+            makers.stocked(makers.cutter_item(**cutter or {}), rack),
+        )
+
+    return make
+
+
+@pytest.fixture
+def bench(at_bench):
+    return at_bench()
+
+
+def codes(answer, key="findings"):
+    return {finding.code for finding in answer.context[key]}
+
+
+# ---- parts
+def test_parts_go_in_by_mark_and_by_item_code_in_any_order(bench):
+    bench.put(bench.cutter.code, bench.nut.code.lower(), f" {bench.collet.mark} ")
+    bench.put(bench.holder.mark)
+    assert set(bench.build.parts.values_list("role", flat=True)) == {
+        "holder",
+        "collet",
+        "nut",
+        "cutter",
+    }
+
+
+@pytest.mark.parametrize("entry", ["", "NO-SUCH-PART", "x" * 41, "<script>"])
+def test_an_entry_that_names_no_part_is_refused_at_its_field(bench, entry):
+    answer = bench.put(entry)
+    assert answer.status_code == 422
+    assert list(answer.context["put_form"].errors) == ["entry"]
+    assert not bench.build.parts.exists()
+
+
+def test_a_refused_entry_does_not_stand_in_the_way_of_the_next_scan(bench):
+    page = bench.put("NO-SUCH-PART").content.decode()
+    assert "NO-SUCH-PART" in page
+    assert 'value="NO-SUCH-PART"' not in page
+
+
+def test_an_entry_sent_twice_takes_one_part(bench, rack):
+    number = uuid4()
+    for _ in range(2):
+        answer = bench.send("bench_put", entry=bench.nut.code, submission=number)
+    assert answer.status_code == 302
+    assert bench.build.parts.count() == 1
+    assert Act.objects.filter(kind="build.put").count() == 1
+
+
+def test_a_wrong_collet_shows_the_stop_with_numbers_and_remedy_at_once(at_bench):
+    bench = at_bench(collet={"clamp_max_um": 6_000, "clamp_min_um": 5_000})
+    bench.put(bench.holder.mark, bench.cutter.code, bench.collet.mark)
+    page = bench.page()
+    tray = {one.slot.role: one.stops for one in page.context["tray"]}
+    assert {finding.code for finding in tray["collet"]} == {"collet.shank_too_large"}
+    stop = tray["collet"][0]
+    assert (stop.measured, stop.limit) == (12.0, 6.0)
+    assert stop.remedy in text_of(page).replace("&#x27;", "'")
+
+
+def test_the_tray_offers_the_fitting_parts_as_buttons_and_the_rest_in_a_list(bench, rack):
+    other = makers.piece(makers.collet_item(6_000, 5_000), rack)
+    bench.put(bench.holder.mark, bench.cutter.code)
+    slot = next(one.slot for one in bench.page().context["tray"] if one.slot.role == "collet")
+    assert [choice.entry for choice in slot.buttons] == [bench.collet.mark]
+    assert [choice.entry for choice in slot.listed] == [other.mark]
+
+
+def test_an_item_without_facts_is_offered_but_never_as_fitting(bench, rack):
+    bare = makers.stocked(makers.item("nut"), rack)
+    bench.put(bench.holder.mark)
+    slot = next(one.slot for one in bench.page().context["tray"] if one.slot.role == "nut")
+    assert {choice.entry: choice.likely for choice in slot.choices}[bare.code] is False
+
+
+def test_a_holder_without_a_collet_asks_for_none(at_bench, rack):
+    bench = at_bench()
+    arbor = makers.piece(
+        makers.holder_item(clamping="arbor", collet_series="", nose_thread="", bore_um=22_000),
+        rack,
+    )
+    bench.put(arbor.mark)
+    used = {one.slot.role: one.slot.used for one in bench.page().context["tray"]}
+    assert (used["collet"], used["nut"], used["cutter"]) == (False, False, True)
+
+
+def test_inserts_have_a_slot_only_where_the_cutter_has_seats(at_bench, rack):
+    insert = makers.stocked(makers.item("insert"), rack, 8)
+    bench = at_bench(cutter={"seats": 4})
+    roles = [one.slot.role for one in bench.page().context["tray"]]
+    assert "insert" not in roles
+    bench.put(bench.cutter.code, insert.code)
+    assert bench.build.parts.get(role="insert").quantity == 4
+
+
+def test_a_part_comes_out_to_its_drawer_or_to_quarantine_with_a_reason(bench):
+    bench.put_all()
+    page = bench.client.get(bench.address("bench_take_out"), {"role": "collet"})
+    assert page.context["form"]["role"].value() == "collet"
+    answer = bench.send("bench_take_out", role="collet", goes_to="quarantine")
+    assert list(answer.context["form"].errors) == ["note"]
+    bench.send("bench_take_out", role="collet", goes_to="quarantine", note="cracked")
+    bench.collet.refresh_from_db()
+    assert bench.collet.condition == "quarantined"
+    assert not bench.build.parts.filter(role="collet").exists()
+
+
+def test_taking_out_what_is_not_in_is_refused(bench):
+    answer = bench.send("bench_take_out", role="collet", goes_to="fit")
+    assert answer.context["form"].errors
+
+
+# ---- the page
+def test_no_two_fields_of_the_bench_share_an_id(bench):
+    bench.put_all()
+    ids = re.findall(r'\sid="([^"]+)"', bench.page().content.decode())
+    assert sorted(ids) == sorted(set(ids))
+
+
+def test_every_form_of_the_bench_has_a_one_time_number_of_its_own(bench):
+    bench.put_all()
+    page = bench.page().content.decode()
+    numbers = re.findall(r'submission" value="([0-9a-f-]{36})"', page)
+    assert len(numbers) > 6
+    assert len(numbers) == len(set(numbers))
+
+
+def test_the_bench_has_one_scan_field_and_it_takes_parts(bench):
+    page = bench.page().content.decode()
+    forms = re.findall(r"<form[^>]*data-scan[^>]*>", page)
+    assert len(forms) == 1
+    assert bench.address("bench_put") in forms[0]
+
+
+def test_the_bench_asks_as_often_for_a_full_rack_as_for_an_empty_one(
+    bench, rack, django_assert_num_queries
+):
+    bench.put_all()
+    with django_assert_num_queries(14):
+        bench.page()
+    for number in range(12):
+        makers.stocked(makers.cutter_item(), rack)
+        makers.piece(makers.collet_item(), rack, mark=f"C-{number}")
+    with django_assert_num_queries(14):
+        bench.page()
+
+
+def test_a_bench_of_a_made_build_leads_to_the_assembly(bench):
+    bench.put_all()
+    bench.make()
+    assert bench.page()["Location"] == bench.address("assembly_detail")
+    answer = bench.send("bench_figures", stickout_um="50")
+    assert answer["Location"] == bench.address("assembly_detail")
+    assert bench.build.stickout_um == 45_000
+
+
+def test_other_roles_do_not_get_to_the_bench(bench):
+    for role in ("operator", "programmer", "buyer", "lead"):
+        client = signed_in(role)
+        assert client.get(bench.address("bench")).status_code == 403
+        assert client.get(bench.address("bench_findings")).status_code == 403
+        for name in ("bench_put", "bench_figures", "bench_purpose", "bench_make", "stud"):
+            answer = client.post(bench.address(name), {"submission": uuid4()})
+            assert answer.status_code == 403, name
+
+
+# ---- figures and live findings
+def test_findings_answer_what_is_typed_and_write_nothing(bench):
+    bench.put_all()
+    before = Act.objects.count()
+    answer = bench.client.get(
+        bench.address("bench_findings"), {"stickout_um": "45", "grip_um": "20"}
+    )
+    stops = {f.code: f for f in answer.context["findings"] if f.level.is_stop}
+    assert [code.split(".")[0] for code in stops] == ["grip"]
+    assert "stick-out 45.0 mm, grip 20.0 mm, torque not entered" in text_of(answer)
+    assert (bench.build.grip_um, Act.objects.count()) == (None, before)
+
+
+def test_a_figure_that_cannot_be_read_is_said_and_counts_as_not_entered(bench):
+    bench.put_all()
+    answer = bench.client.get(
+        bench.address("bench_findings"), {"stickout_um": "H-07", "grip_um": "36"}
+    )
+    assert "is not a length" in text_of(answer)
+    assert "stick-out not entered" in text_of(answer)
+
+
+def test_findings_of_a_made_build_are_no_pass(bench):
+    bench.put_all()
+    bench.make()
+    answer = bench.client.get(bench.address("bench_findings"), {"stickout_um": "45"})
+    assert "Nothing has been checked yet." in text_of(answer)
+
+
+def test_figures_are_kept_in_millimetres_and_in_inches(bench):
+    bench.send("bench_figures", stickout_um="1 3/4 in", grip_um="36,5", torque_mnm="80")
+    build = bench.build
+    assert (build.stickout_um, build.grip_um, build.torque_mnm) == (44_450, 36_500, 80_000)
+
+
+@pytest.mark.parametrize(
+    ("field", "text"),
+    [
+        ("stickout_um", "C-06"),
+        ("stickout_um", "-4"),
+        ("grip_um", "0"),
+        ("grip_um", "1e9"),
+        ("torque_mnm", "2001"),
+        ("torque_mnm", "80 kg"),
+        ("wrench_mark", "W" * 21),
+    ],
+)
+def test_a_bad_figure_names_its_field_and_writes_nothing(bench, field, text):
+    answer = bench.send("bench_figures", **{"stickout_um": "45", field: text})
+    assert answer.status_code == 422
+    assert list(answer.context["figures_form"].errors) == [field]
+    assert bench.build.stickout_um is None
+
+
+def test_the_figures_before_stand_beside_and_are_not_filled_in(bench):
+    bench.put_all()
+    bench.make(wrench_mark="W-1")
+    start_rebuild(
+        by=bench.client.person, submission=uuid4(), assembly=bench.assembly, reason="dull"
+    )
+    form = bench.page().context["figures_form"]
+    assert form["stickout_um"].help_text == "r1: 45.0 mm"
+    assert form["torque_mnm"].help_text == "r1: 136 N·m"
+    assert form["wrench_mark"].help_text == "r1: W-1"
+    assert {form[name].value() for name in ("stickout_um", "grip_um", "torque_mnm")} == {None}
+
+
+# ---- purpose
+def purpose_of(bench, tool_number=5):
+    revision = spindle_shop.program_revision(makers.person("programmer"))
+    wanted = revision.requirements.get(tool_number=tool_number)
+    return bench.send("bench_purpose", meant_for=wanted.pk), wanted
+
+
+def test_a_left_hand_cutter_for_a_program_turning_right_is_a_hard_stop(at_bench):
+    bench = at_bench(cutter={"hand": "left"})
+    bench.put_all()
+    assert "rotation.program_differs" not in codes(bench.page())
+    purpose_of(bench)
+    page = bench.page()
+    stop = next(f for f in page.context["findings"] if f.code == "rotation.program_differs")
+    assert str(stop.level) == "stop_hard"
+    answer = bench.make(**{"build-reason": "it will do"})
+    assert answer.status_code == 422
+    assert bench.build.is_draft
+
+
+def test_a_program_faster_than_the_cutter_is_a_hard_stop_on_the_bench(at_bench):
+    bench = at_bench(cutter={"n_max_rpm": 17_999})
+    bench.put_all()
+    purpose_of(bench)
+    stops = {f.code for f in bench.page().context["findings"] if f.level.is_stop}
+    assert len(stops) == 1
+    assert next(iter(stops)).startswith("speed.")
+
+
+def test_a_purpose_shows_what_the_tool_number_must_be(bench):
+    _, wanted = purpose_of(bench)
+    spindle_shop.confirm(makers.person("programmer"), wanted.revision, 5, spindle_shop.WANTED)
+    page = text_of(bench.page())
+    assert "compression spiral, Ø 12.00 ±0.05, right-hand, gauge length 95.0 ±1.0" in page
+
+
+def test_a_purpose_is_taken_back_and_a_wrong_one_refused(bench):
+    purpose_of(bench)
+    bench.send("bench_purpose", meant_for="")
+    assert bench.build.meant_for is None
+    answer = bench.send("bench_purpose", meant_for="99999")
+    assert list(answer.context["purpose_form"].errors) == ["meant_for"]
+
+
+def test_an_older_revision_is_offered_only_where_it_is_approved(bench):
+    programmer, lead = makers.person("programmer"), makers.person("lead")
+    old = spindle_shop.program_revision(programmer, label="A")
+    new = spindle_shop.program_revision(programmer, label="B", speed=15_000)
+
+    def offered():
+        rows = bench.page().context["purpose_form"].fields["meant_for"].queryset
+        return {row.revision_id for row in rows}
+
+    assert offered() == {new.pk}
+    machine = spindle_shop.router(lead)
+    spindle_shop.approve(lead, old, machine, reason="runs since May")
+    assert offered() == {old.pk, new.pk}
+
+
+# ---- stud
+def test_the_stud_is_recorded_from_the_bench_and_asked_for_without_one(at_bench):
+    bench = at_bench(stud_state="unknown", stud_pattern="")
+    assert bench.page().context["stud_form"] is None
+    bench.put(bench.holder.mark)
+    assert bench.page().context["stud_form"]["stud_state"].value() == "unknown"
+    answer = bench.send("stud", stud_state="fitted", stud_pattern="")
+    assert list(answer.context["stud_form"].errors) == ["stud_pattern"]
+    bench.send("stud", stud_state="fitted", stud_pattern="B")
+    bench.holder.refresh_from_db()
+    assert (bench.holder.stud_state, bench.holder.stud_pattern) == ("fitted", "B")
+
+
+def test_a_stud_without_a_holder_is_refused(bench):
+    assert bench.send("stud", stud_state="fitted", stud_pattern="B").status_code == 422
+
+
+# ---- building
+def test_a_build_keeps_the_figures_on_the_screen(bench):
+    bench.put_all()
+    bench.send("bench_figures", stickout_um="40", grip_um="36", torque_mnm="136")
+    answer = bench.make(stickout_um="45.5")
+    assert answer["Location"] == bench.address("measure")
+    build = bench.build
+    assert (build.revision, build.stickout_um, build.grip_um) == (1, 45_500, 36_000)
+
+
+def test_a_build_sent_twice_is_one_build(bench):
+    bench.put_all()
+    ids = {"submission": uuid4(), "build-submission": uuid4()}
+    first, second = bench.make(**ids), bench.make(**ids)
+    assert first["Location"] == second["Location"] == bench.address("measure")
+    assert Act.objects.filter(kind="build.make").count() == 1
+    assert bench.build.revision == 1
+
+
+def test_an_old_page_with_other_figures_builds_nothing(bench):
+    bench.put_all()
+    number = uuid4()
+    bench.send("bench_figures", stickout_um="45", grip_um="36", submission=number)
+    answer = bench.make(submission=number, stickout_um="60")
+    assert answer.status_code == 422
+    assert bench.build.is_draft
+
+
+def test_a_figure_that_cannot_be_read_builds_nothing(bench):
+    bench.put_all()
+    answer = bench.make(grip_um="thirty-six")
+    assert list(answer.context["figures_form"].errors) == ["grip_um"]
+    assert bench.build.is_draft
+
+
+def test_a_doubt_needs_a_reason_and_keeps_it(at_bench):
+    bench = at_bench(collet={"clamp_max_um": 13_000, "clamp_min_um": 12_000})
+    bench.put_all()
+    answer = bench.make()
+    assert list(answer.context["build_form"].errors) == ["reason"]
+    assert bench.build.is_draft
+    bench.make(**{"build-reason": "no 12-11 left"})
+    assert bench.build.accepted_reason == "no 12-11 left"
+
+
+def test_a_shank_larger_than_the_collet_cannot_be_built_with_any_reason(at_bench):
+    bench = at_bench(
+        cutter={"diameter_um": 6_350, "shank_um": 6_350},
+        collet={"clamp_max_um": 6_000, "clamp_min_um": 5_000},
+    )
+    bench.put_all()
+    answer = bench.make(**{"build-reason": "it went in"})
+    assert answer.status_code == 422
+    assert "collet.shank_too_large" in {
+        finding.code for finding in answer.context["build_form"].findings
+    }
+    assert "6.35" in text_of(answer)
+    assert bench.build.is_draft
+
+
+def test_an_empty_draft_is_not_built_without_a_word(bench):
+    answer = bench.make()
+    assert answer.status_code == 422
+    assert bench.build.is_draft
+
+
+# ---- measuring
+@pytest.fixture
+def built(bench):
+    bench.put_all()
+    bench.make()
+    return bench
+
+
+def test_readings_are_added_and_lead_to_the_release(built):
+    answer = built.measure(runout_distance="30", instrument="D-2")
+    assert answer["Location"] == built.address("release")
+    rows = {row.quantity: row for row in Measurement.objects.all()}
+    assert (rows["gauge_length"].value_um, rows["runout"].distance_um) == (95_000, 30_000)
+
+
+def test_readings_sent_twice_are_added_once(built):
+    number = uuid4()
+    built.measure(submission=number)
+    built.measure(submission=number)
+    assert Measurement.objects.count() == 3
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        ("gauge_length", {"gauge_length": "0"}),
+        ("gauge_length", {"gauge_length": "7K2M9QXR4"}),
+        ("diameter", {"diameter": "-1"}),
+        ("runout", {"runout": "a little"}),
+        ("runout", {"runout": "", "runout_distance": "30"}),
+        ("__all__", {"gauge_length": "", "diameter": "", "runout": ""}),
+        ("instrument", {"instrument": "D" * 41}),
+    ],
+)
+def test_a_bad_reading_names_its_field_and_nothing_is_added(built, field, typed):
+    answer = built.measure(**typed)
+    assert list(answer.context["form"].errors) == [field]
+    assert not Measurement.objects.exists()
+
+
+def test_the_last_readings_stand_beside_and_are_not_filled_in(built):
+    built.measure()
+    form = built.client.get(built.address("measure")).context["form"]
+    assert form["gauge_length"].help_text.startswith("r1: 95.0 mm, ")
+    assert form["runout"].help_text.startswith("r1: 0.008 mm, ")
+    assert form["gauge_length"].value() is None
+
+
+def test_a_draft_is_not_measured(bench):
+    page = bench.client.get(bench.address("measure"))
+    assert "Build it first" in text_of(page)
+    assert b'name="gauge_length"' not in page.content
+    assert bench.measure().context["form"].errors
+    assert not Measurement.objects.exists()
+
+
+# ---- releasing
+def test_a_measured_build_is_released_once_and_leads_to_its_label(built):
+    built.measure()
+    number = uuid4()
+    first = built.send("release", submission=number)
+    second = built.send("release", submission=number)
+    label = reverse("labels:print", args=[built.assembly.number])
+    assert first["Location"] == second["Location"] == label
+    assert Assembly.objects.get(pk=built.assembly.pk).state == "released"
+    assert Act.objects.filter(kind="build.release").count() == 1
+
+
+def test_what_was_not_measured_is_not_released_without_a_reason(built):
+    page = built.client.get(built.address("release"))
+    unknown = {f.code for f in page.context["findings"] if str(f.level) == "unknown"}
+    assert "diameter.not_known" in unknown
+    answer = built.send("release")
+    assert answer.context["form"].errors
+    assert Assembly.objects.get(pk=built.assembly.pk).state == "built"
+
+
+def test_a_missing_stud_stops_the_release_until_it_is_recorded(at_bench):
+    bench = at_bench(stud_state="none_fitted", stud_pattern="")
+    bench.put_all()
+    bench.make(**{"build-reason": "stud comes on Friday"})
+    assert not bench.build.is_draft
+    bench.measure()
+    assert bench.send("release", reason="hurry").context["form"].errors
+    bench.send("stud", stud_state="fitted", stud_pattern="A")
+    assert bench.send("release").status_code == 302
+
+
+def test_a_released_assembly_measured_the_same_stays_released(built):
+    built.measure()
+    built.send("release")
+    answer = built.measure()
+    assert answer["Location"] == built.address("assembly_detail")
+    assert built.build.revision == 1
+
+
+def test_a_released_assembly_that_moved_has_to_be_released_again(built):
+    built.measure()
+    built.send("release")
+    answer = built.measure(gauge_length="94.9")
+    assert answer["Location"] == built.address("release")
+    assert built.build.revision == 2
+    assert Assembly.objects.get(pk=built.assembly.pk).state == "built"
+
+
+def test_other_roles_neither_measure_nor_release(built):
+    for role in ("operator", "programmer", "buyer", "lead"):
+        client = signed_in(role)
+        for name in ("measure", "release"):
+            assert client.get(built.address(name)).status_code == 403
+            answer = client.post(built.address(name), {"submission": uuid4()})
+            assert answer.status_code == 403
+    assert Assembly.objects.get(pk=built.assembly.pk).state == "built"
