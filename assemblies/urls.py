@@ -3,17 +3,26 @@ from __future__ import annotations
 from django.urls import path
 
 from assemblies import urls_spindle
-from assemblies.views import assemblies, bench, machines, measuring, programs
+from assemblies.views import (
+    assemblies,
+    assembly_page,
+    assembly_steps,
+    bench,
+    machines,
+    measuring,
+    program_revision,
+    programs,
+)
 
 app_name = "assemblies"
 urlpatterns = [
     path("assemblies/", assemblies.assembly_list, name="assembly_list"),
-    path("assemblies/new/", assemblies.assembly_new, name="assembly_new"),
-    path("assemblies/<int:number>/", assemblies.assembly_detail, name="assembly_detail"),
-    path("assemblies/<int:number>/quarantine/", assemblies.quarantine, name="quarantine"),
-    path("assemblies/<int:number>/rebuild/", assemblies.rebuild, name="rebuild"),
-    path("assemblies/<int:number>/retire/", assemblies.retire, name="retire"),
-    path("assemblies/<int:number>/place/", assemblies.put_down, name="put_down"),
+    path("assemblies/new/", assembly_steps.assembly_new, name="assembly_new"),
+    path("assemblies/<int:number>/", assembly_page.assembly_detail, name="assembly_detail"),
+    path("assemblies/<int:number>/quarantine/", assembly_steps.quarantine, name="quarantine"),
+    path("assemblies/<int:number>/rebuild/", assembly_steps.rebuild, name="rebuild"),
+    path("assemblies/<int:number>/retire/", assembly_steps.retire, name="retire"),
+    path("assemblies/<int:number>/place/", assembly_steps.put_down, name="put_down"),
     path("assemblies/<int:number>/bench/", bench.bench, name="bench"),
     path("assemblies/<int:number>/bench/put/", bench.put, name="bench_put"),
     path("assemblies/<int:number>/bench/take-out/", bench.take_out, name="bench_take_out"),
@@ -31,9 +40,16 @@ urlpatterns = [
     path("machines/<path:mark>/", machines.machine_detail, name="machine_detail"),
     path("programs/", programs.program_list, name="program_list"),
     path("programs/new/", programs.program_new, name="program_new"),
-    path("programs/<int:pk>/", programs.program_revision, name="program_revision"),
+    path("programs/<int:pk>/", program_revision.program_revision, name="program_revision"),
+    path(
+        "programs/<int:pk>/read-again/",
+        program_revision.program_read_again,
+        name="program_read_again",
+    ),
     path("programs/<int:pk>/text/", programs.program_text, name="program_text"),
-    path("programs/<int:pk>/approval/", programs.program_approve, name="program_approve"),
-    path("programs/<int:pk>/t/<int:tool_number>/", programs.requirement, name="requirement"),
+    path("programs/<int:pk>/approval/", program_revision.program_approve, name="program_approve"),
+    path(
+        "programs/<int:pk>/t/<int:tool_number>/", program_revision.requirement, name="requirement"
+    ),
     *urls_spindle.urlpatterns,
 ]

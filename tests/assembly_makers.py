@@ -13,9 +13,18 @@ from uuid import uuid4
 import pytest
 from django.apps import apps
 
-from assemblies.actions import build, machines, measure, parts, programs, spindle
+from assemblies.actions import (
+    approvals,
+    build,
+    machines,
+    measure,
+    parts,
+    programs,
+    requirements,
+    spindle,
+)
 from assemblies.actions.measure import Reading
-from assemblies.actions.programs import RequirementFigures
+from assemblies.actions.requirements import RequirementFigures
 from assemblies.models import (
     ApprovalState,
     Assembly,
@@ -231,7 +240,7 @@ def figures(**changed) -> RequirementFigures:
 def confirm(
     of: ProgramRevision, tool_number: int = TOOL, by: Person | None = None, **changed
 ) -> ToolRequirement:
-    done = programs.confirm_requirement(
+    done = requirements.confirm_requirement(
         by=by or programmer(),
         submission=uuid4(),
         revision=of,
@@ -242,7 +251,7 @@ def confirm(
 
 
 def approve(of: ProgramRevision, on: Machine, reason: str = "", state=ApprovalState.APPROVED):
-    return programs.set_approval(
+    return approvals.set_approval(
         by=programmer(), submission=uuid4(), revision=of, machine=on, state=state, reason=reason
     )
 

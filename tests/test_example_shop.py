@@ -8,7 +8,7 @@ from django.contrib.auth import authenticate
 from django.core.management import CommandError, call_command
 from django.db.models import Sum
 
-from assemblies.actions.programs import approved_revision
+from assemblies.actions.approvals import approved_revision
 from assemblies.models import Assembly, Build, Machine, Measurement, Program, ToolUse
 from config.example.data import in_columns, shop
 from config.example.load import load, records_there

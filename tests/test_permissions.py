@@ -74,6 +74,7 @@ TABLE = [
     ("assemblies:program_new", {}, "program.add"),
     ("assemblies:program_revision", {"pk": 1}, "view"),
     ("assemblies:program_text", {"pk": 1}, "view"),
+    ("assemblies:program_read_again", {"pk": 1}, "program.add"),
     ("assemblies:program_approve", {"pk": 1}, "program.approve"),
     ("assemblies:requirement", {"pk": 1, "tool_number": 5}, "program.confirm"),
     ("assemblies:spindle", {}, "view"),

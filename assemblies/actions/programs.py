@@ -1,27 +1,21 @@
-"""Programs: handing a file in, saying what each tool number must be, approving it for machines."""
+"""Programs: handing a file in, and what is kept of its reading."""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
-from dataclasses import dataclass, fields
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
-from django.utils import timezone
 
-from assemblies.models import (
-    ApprovalState,
-    Machine,
-    Program,
-    ProgramApproval,
-    ProgramRevision,
-    ToolCall,
-    ToolRequirement,
-    ToolUse,
-)
+from assemblies.actions.requirements import propose
+from assemblies.models import Program, ProgramRevision, ToolCall, ToolUse
 from assemblies.rules.nc.reader import read_program
-from assemblies.rules.nc.reading import ProgramReading, ReaderSettings
+from assemblies.rules.nc.reading import (
+    READER_VERSION,
+    ProgramReading,
+    ReaderSettings,
+    ReadingNote,
+)
 from assemblies.rules.nc.reading import ToolUse as ReadUse
 from assemblies.rules.nc.text import NotAProgram
 from crib.actions.once import Done, do_once
@@ -29,8 +23,6 @@ from crib.models import Act, Person
 from crib.rules.keys import key_of
 from crib.rules.refusal import Refused
 
-#: What counts as the reader's own state of the art; a higher number asks for reading again.
-READER_VERSION = 1
 _FIELD_LIMIT = 200
 
 
@@ -55,7 +47,7 @@ def add_revision(
         reading = _read(data)
         revision = _store(act, program, label, data, file_name, reading)
         _store_reading(revision, reading)
-        _propose(program, revision, reading)
+        propose(program, revision, reading)
         act.about = f"program {program.name}"
         act.details = {"revision": revision.label, "sha256": revision.sha256}
         return revision.pk
@@ -124,14 +116,47 @@ def _store(
         sha256=reading.sha256,
         size_bytes=reading.size_bytes,
         added_by_id=act.by_id,
-        complete=reading.complete,
-        block_count=reading.block_count,
-        program_number=reading.program_number[:20],
-        program_title=reading.program_name[:120],
-        end_of_program=reading.end_of_program[:12],
-        notes=reading.as_dict()["findings"],
-        reader_version=READER_VERSION,
+        **_what_was_read(reading),
     )
+
+
+def _what_was_read(reading: ProgramReading) -> dict:
+    return {
+        "complete": reading.complete,
+        "block_count": reading.block_count,
+        "program_number": reading.program_number[:20],
+        "program_title": reading.program_name[:120],
+        "end_of_program": reading.end_of_program[:12],
+        "notes": reading.as_dict()["findings"],
+        "reader_version": READER_VERSION,
+    }
+
+
+def read_again(*, by: Person, submission: UUID, revision: ProgramRevision) -> Done:
+    """Read the kept file with today's reader; what an older one made of it is replaced.
+
+    What the tool numbers must be stays as it was stated; numbers not seen before are proposed.
+    """
+
+    def work(act):
+        held = ProgramRevision.objects.select_for_update().get(pk=revision.pk)
+        reading = _read(bytes(held.content))
+        held.tool_calls.all().delete()
+        held.tool_uses.all().delete()
+        ProgramRevision.objects.filter(pk=held.pk).update(**_what_was_read(reading))
+        _store_reading(held, reading)
+        propose(held.program, held, reading)
+        act.about = f"program {held.program.name}"
+        act.details = {"revision": held.label, "reader": READER_VERSION}
+        return held.pk
+
+    return do_once(
+        submission=submission, kind="program.read_again", by=by, needs="program.add", work=work
+    )
+
+
+#: Notes of the reader that speak of one tool number and are weighed at the spindle.
+WEIGHED_NOTES = frozenset({"length-offset", "no-spindle", "no-speed", "no-feed", "rotation"})
 
 
 def _store_reading(revision: ProgramRevision, reading: ProgramReading) -> None:
@@ -146,11 +171,28 @@ def _store_reading(revision: ProgramRevision, reading: ProgramReading) -> None:
         for call in reading.tool_calls
     )
     ToolUse.objects.bulk_create(
-        _use_row(revision, use) for use in reading.tool_uses.values() if use.tool_number is not None
+        _use_row(revision, use, _weighed(reading, use.tool_number))
+        for use in reading.tool_uses.values()
+        if use.tool_number is not None
     )
 
 
-def _use_row(revision: ProgramRevision, use: ReadUse) -> ToolUse:
+def _weighed(reading: ProgramReading, tool_number: int) -> list[dict]:
+    """The gravest note of each kind about one tool number, with its line."""
+    gravest: dict[str, ReadingNote] = {}
+    for note in reading.findings:
+        if note.tool_number != tool_number or note.code not in WEIGHED_NOTES:
+            continue
+        kept = gravest.get(note.code)
+        if kept is None or note.severity.weight > kept.severity.weight:
+            gravest[note.code] = note
+    return [
+        {"code": n.code, "severity": str(n.severity), "line": n.line, "text": n.text}
+        for n in gravest.values()
+    ]
+
+
+def _use_row(revision: ProgramRevision, use: ReadUse, notes: list[dict]) -> ToolUse:
     return ToolUse(
         revision=revision,
         tool_number=use.tool_number,
@@ -167,6 +209,7 @@ def _use_row(revision: ProgramRevision, use: ReadUse) -> ToolUse:
         rotation_exact=use.exact["rotation"],
         details={
             "calls": use.calls,
+            "notes": notes,
             "feed_per_revolution_max": use.feed_per_revolution_max,
             "cycles": sorted(use.cycles),
             "length_offsets": sorted(use.length_offsets),
@@ -183,186 +226,3 @@ def _up(speed: float | None) -> int | None:
 
 def _down(speed: float | None) -> int | None:
     return None if speed is None else int(speed // 1)
-
-
-def _propose(program: Program, revision: ProgramRevision, reading: ProgramReading) -> None:
-    """A requirement for each tool number, to be confirmed: from the revision before, else comments.
-
-    Nothing proposed counts until a person confirmed it for this very revision.
-    """
-    before = program.revisions.exclude(pk=revision.pk).order_by("-added_at", "-id").first()
-    stated = before.requirements.exclude(kind="", diameter_um=None) if before else ()
-    known = {row.tool_number: row for row in stated}
-    from_text = {p.tool_number: p for p in reading.proposed_requirements}
-    for tool_number in sorted(t for t in reading.tool_uses if t is not None):
-        text = reading.tool_uses[tool_number].description
-        proposal = from_text.get(tool_number)
-        wanted = RequirementFigures.of(known[tool_number]) if tool_number in known else None
-        if wanted is None and proposal is not None:
-            wanted = RequirementFigures(
-                kind=proposal.kind or "",
-                diameter_um=proposal.diameter_um,
-                diameter_tolerance_um=50 if proposal.diameter_um else None,
-                corner_radius_um=proposal.corner_radius_um,
-            )
-        row = ToolRequirement(
-            revision=revision,
-            tool_number=tool_number,
-            text=(text or (proposal.text if proposal else ""))[:_FIELD_LIMIT],
-        )
-        if wanted is not None:
-            wanted.write_to(row)
-        row.save()
-
-
-@dataclass(frozen=True, kw_only=True)
-class RequirementFigures:
-    """What one T number must be; an empty field is not stated. Lengths in [um]."""
-
-    kind: str = ""
-    diameter_um: int | None = None
-    diameter_tolerance_um: int | None = None
-    controller_diameter: bool = False
-    corner_radius_um: int | None = None
-    corner_tolerance_um: int | None = None
-    hand: str = ""
-    length_rule: str = "not_stated"
-    gauge_length_um: int | None = None
-    gauge_tolerance_um: int | None = None
-    stickout_min_um: int | None = None
-    stickout_max_um: int | None = None
-    flute_min_um: int | None = None
-
-    @classmethod
-    def of(cls, row: ToolRequirement) -> RequirementFigures:
-        return cls(**{field.name: getattr(row, field.name) for field in fields(cls)})
-
-    def write_to(self, row: ToolRequirement) -> None:
-        for field in fields(self):
-            setattr(row, field.name, getattr(self, field.name))
-
-
-def confirm_requirement(
-    *,
-    by: Person,
-    submission: UUID,
-    revision: ProgramRevision,
-    tool_number: int,
-    figures: RequirementFigures,
-    preferred=None,
-    alternatives=(),
-) -> Done:
-    """Say, and answer for, what one T number of one revision must be."""
-
-    def work(act):
-        row = ToolRequirement.objects.filter(revision=revision, tool_number=tool_number).first()
-        row = row or ToolRequirement(revision=revision, tool_number=tool_number)
-        figures.write_to(row)
-        row.preferred = preferred
-        row.confirmed_by, row.confirmed_at = by, timezone.now()
-        _check_figures(row)
-        row.save()
-        row.alternatives.set(alternatives)
-        act.about = f"program {revision.program.name}"
-        act.details = {"revision": revision.label, "T": tool_number}
-        return row.pk
-
-    return do_once(
-        submission=submission, kind="program.confirm", by=by, needs="program.confirm", work=work
-    )
-
-
-def _check_figures(row: ToolRequirement) -> None:
-    if not row.kind or row.diameter_um is None:
-        raise Refused(
-            "requirement.kind_and_diameter",
-            f"T{row.tool_number} needs kind and diameter before it can be confirmed.",
-            "Without them nothing can be compared at the spindle.",
-            field="diameter_um" if row.kind else "kind",
-        )
-    try:
-        row.full_clean()
-    except ValidationError as error:
-        field, messages = next(iter(error.message_dict.items()))
-        raise Refused(
-            "requirement.not_valid", " ".join(messages), field="" if field == "__all__" else field
-        ) from error
-
-
-def set_approval(
-    *,
-    by: Person,
-    submission: UUID,
-    revision: ProgramRevision,
-    machine: Machine,
-    state: ApprovalState,
-    reason: str = "",
-) -> Done:
-    """Approve a revision for a machine, or withdraw it.
-
-    The revision approved last is the one that stands. Approving one whose tool numbers are
-    not all confirmed needs a reason: the check at the spindle can then tell less.
-    """
-
-    def work(act):
-        if state == ApprovalState.WITHDRAWN and not reason.strip():
-            raise Refused("approval.reason", "Say why it is withdrawn.", field="reason")
-        if state == ApprovalState.APPROVED and not reason.strip():
-            _refuse_unconfirmed(revision)
-        ProgramApproval.objects.create(
-            revision=revision,
-            machine=machine,
-            state=state,
-            reason=reason.strip()[:120],
-            act=act,
-            by=by,
-        )
-        act.about = f"program {revision.program.name}"
-        act.details = {"revision": revision.label, "machine": machine.mark, "state": str(state)}
-        return revision.pk
-
-    return do_once(
-        submission=submission, kind="program.approve", by=by, needs="program.approve", work=work
-    )
-
-
-def _refuse_unconfirmed(revision: ProgramRevision) -> None:
-    called = set(revision.tool_uses.values_list("tool_number", flat=True))
-    done = set(
-        revision.requirements.filter(confirmed_at__isnull=False).values_list(
-            "tool_number", flat=True
-        )
-    )
-    left = sorted(called - done)
-    if left:
-        names = ", ".join(f"T{number}" for number in left)
-        raise Refused(
-            "approval.unconfirmed",
-            f"{revision}: {names} not confirmed yet.",
-            "Confirm what each tool number must be, or say why it is approved without.",
-            field="reason",
-        )
-
-
-def standing_revision(rows: Iterable[ProgramApproval]) -> int | None:
-    """Key of the revision that stands, from one machine's approvals in the order of time.
-
-    The revision approved last stands until it is withdrawn. Withdrawing it brings no older one
-    back: nobody said that the older one may run again.
-    """
-    standing = None
-    for row in rows:
-        if row.state == ApprovalState.APPROVED:
-            standing = row.revision_id
-        elif row.revision_id == standing:
-            standing = None
-    return standing
-
-
-def approved_revision(program: Program, machine: Machine) -> ProgramRevision | None:
-    """The revision of a program that stands approved on a machine."""
-    rows = ProgramApproval.objects.filter(revision__program=program, machine=machine)
-    standing = standing_revision(rows.order_by("at", "id"))
-    if standing is None:
-        return None
-    return ProgramRevision.objects.defer("content", "notes").get(pk=standing)

@@ -89,7 +89,12 @@ class Checked:
         is not in order count; "20 min ago" becoming "21 min ago" does not.
         """
         facts, verdict = self.facts, self.verdict
-        points = [f.code for f in verdict.findings if f.level.weight >= Level.CHECK.weight]
+        points = [
+            # How long ago it was seen elsewhere ticks on; everything else has to stand still.
+            (f.code, None if f.code == "control.seen_elsewhere" else (f.text, f.measured, f.limit))
+            for f in verdict.findings
+            if f.level.weight >= Level.CHECK.weight
+        ]
         about = (
             facts.machine.mark if facts.machine else None,
             (facts.program.name, facts.program.revision) if facts.program else None,
@@ -98,7 +103,8 @@ class Checked:
             facts.assembly.revision if facts.assembly else None,
             (facts.assembly.gauge_length_um, facts.assembly.diameter_um) if facts.assembly else (),
             self.word_key,
-            sorted(points),
+            verdict.expected_text,
+            sorted(points, key=repr),
         )
         return sha256(repr(about).encode()).hexdigest()[:24]
 
@@ -178,9 +184,23 @@ def record_decision(
         act.about = f"assembly {held.number}"
         return row.pk
 
-    return do_once(
+    done = do_once(
         submission=submission, kind="check.decide", by=by, needs="check.decide", work=work
     )
+    if done.repeated:
+        _refuse_other_answer(done, answer)
+    return done
+
+
+def _refuse_other_answer(done: Done, answer: Answer) -> None:
+    """The same form with another answer was not done: whoever sent it must hear so."""
+    row = SpindleCheck.objects.get(pk=int(done.result))
+    if (row.decision, row.reason) != (answer.decision, answer.reason):
+        raise Refused(
+            "check.answered",
+            f"This form was answered already: {row.get_decision_display().lower()}.",
+            "Scan the label again to decide anew.",
+        )
 
 
 def _refuse_other_verdict(checked: Checked, answer: Answer) -> None:
@@ -240,10 +260,30 @@ def _write(
         decision=answer.decision,
         reason=answer.reason,
         reason_text=answer.reason_text.strip()[:200],
-        gauge_length_um=facts.assembly.gauge_length_um,
-        diameter_um=facts.assembly.diameter_um,
         shown_number=answer.shown_number,
+        **_entered(checked, answer),
     )
+
+
+#: Findings that ask for values to be entered at the control before loading.
+_ASKS_FOR_VALUES = frozenset({"control.values_changed", "program.enter_diameter"})
+
+
+def _entered(checked: Checked, answer: Answer) -> dict[str, int | None]:
+    """What the control holds after this decision, as far as it was said.
+
+    Loaded for another reason than "values entered", the control still holds what it held.
+    """
+    facts, verdict = checked.facts, checked.verdict
+    asked = any(f.code in _ASKS_FOR_VALUES for f in verdict.findings)
+    if answer.decision != Decision.LOADED or (asked and answer.reason != "values_entered"):
+        told = facts.control
+        return {
+            "gauge_length_um": told.confirmed_length_um,
+            "diameter_um": told.confirmed_diameter_um,
+        }
+    assembly = facts.assembly
+    return {"gauge_length_um": assembly.gauge_length_um, "diameter_um": assembly.diameter_um}
 
 
 def _quarantine_if_needed(act: Act, assembly: Assembly, answer: Answer) -> None:

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from assemblies.actions.programs import standing_revision
+from assemblies.actions.approvals import standing_revision
 from assemblies.actions.stack_facts import stack_of
 from assemblies.models import (
     ApprovalState,
@@ -29,7 +29,9 @@ from assemblies.rules.condition import (
     condition_findings,
     insert_findings,
 )
+from assemblies.rules.envelope import known_mass_g
 from assemblies.rules.fit import stack_findings
+from assemblies.rules.nc.reading import READER_VERSION
 from assemblies.rules.runout import runout_finding
 from assemblies.rules.speed import speed_limit
 from assemblies.rules.stack import ShopLimits, Stack, Stage
@@ -73,7 +75,7 @@ def gather_facts(
 
 def _assembly(assembly: Assembly, build: Build | None, stack: Stack) -> facts.AssemblyFacts:
     holder, cutter, figures = stack.holder, stack.cutter, stack.figures
-    limit = speed_limit(stack)
+    limit, mass = speed_limit(stack), known_mass_g(stack)
     read = Measurement.objects.latest_by_quantity(build.pk) if build else {}
     return facts.AssemblyFacts(
         number=assembly.number,
@@ -95,7 +97,8 @@ def _assembly(assembly: Assembly, build: Build | None, stack: Stack) -> facts.As
         stickout_um=figures.stickout_um,
         gauge_length_um=figures.gauge_length_um,
         measured_on=_measured_on(read),
-        mass_g=figures.mass_g,
+        mass_g=mass.total_g,
+        mass_at_least_g=mass.at_least_g,
         runout_um=figures.runout_um,
         speed_limit=facts.SpeedLimitFacts(
             limit_rpm=limit.limit_rpm,
@@ -229,7 +232,7 @@ def _program(
         approval=approval,
         approved_revision=approved.revision.label if approved else None,
         approved_on=timezone.localtime(approved.at).date() if approved else None,
-        reading_complete=revision.complete,
+        reading_complete=revision.complete and revision.reader_version == READER_VERSION,
         tool_numbers=tuple(use.tool_number for use in uses),
     )
 
@@ -262,10 +265,27 @@ def _call(use: ToolUse) -> facts.ToolCallFacts:
     turns = {facts.Turn.CW: use.turns_cw, facts.Turn.CCW: use.turns_ccw}
     return facts.ToolCallFacts(
         speed_max_rpm=use.spindle_speed_max_rpm,
+        speed_min_rpm=use.spindle_speed_min_rpm,
+        notes=tuple(_note(data) for data in use.details.get("notes", ())),
         speed_exact=use.speed_exact,
         speed_carried=use.speed_carried,
         turns=frozenset(turn for turn, seen in turns.items() if seen),
         turns_exact=use.rotation_exact,
+    )
+
+
+#: Letters of a finding's first line that a phone shows.
+_LINE = 70
+
+
+def _note(data: dict) -> Finding:
+    """What the reader noted about a tool number, with the line to look at."""
+    text = f"Line {data['line']}: {data['text']}"
+    return Finding(
+        f"program.{data['code'].replace('-', '_')}",
+        Level(data["severity"]),
+        text if len(text) <= _LINE else f"{text[: _LINE - 1]}…",
+        remedy="Programmer: look at that line of the program.",
     )
 
 

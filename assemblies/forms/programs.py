@@ -5,7 +5,7 @@ from __future__ import annotations
 from django import forms
 from django.db.models import OuterRef, Subquery
 
-from assemblies.actions.programs import RequirementFigures
+from assemblies.actions.requirements import RequirementFigures
 from assemblies.models import Assembly, BuildPart, Machine, PartRole, ToolRequirement
 from assemblies.models.programs import LengthRule
 from crib.forms.fields import LengthField

@@ -8,8 +8,8 @@ from assemblies.actions.spindle import ACCEPT_REASONS, REFUSE_REASONS
 from assemblies.models import Decision, Machine, SpindleCheck
 from crib.forms.submission import SubmissionForm
 
-#: The control of a machine counts tools with up to four figures (common practice).
-LARGEST_TOOL_NUMBER = 9999
+#: Some controls number tools with eight figures (common practice); longer is a slip.
+LARGEST_TOOL_NUMBER = 99_999_999
 
 
 class ToolNumberForm(forms.Form):

@@ -37,6 +37,24 @@ FOR EACH ROW EXECUTE FUNCTION part_agrees();
 """
 
 
+#: A made build keeps its figures; release, end and notes are still to come.
+MADE_BUILD_CHANGED = " OR ".join(
+    [
+        "OLD.revision > 0 AND (NEW.revision <> OLD.revision",
+        "NEW.assembly_id <> OLD.assembly_id",
+        *(
+            f"COALESCE(NEW.{name}, -1) <> COALESCE(OLD.{name}, -1)"
+            for name in ("stickout_um", "grip_um", "torque_mnm")
+        ),
+        "NEW.built_by_id <> OLD.built_by_id)",
+    ]
+)
+#: The file that was handed in stays; what was read from it may be read again.
+FILE_CHANGED = (
+    "NEW.sha256 <> OLD.sha256 OR NEW.content <> OLD.content OR NEW.program_id <> OLD.program_id"
+)
+
+
 def add(apps, schema_editor):
     if schema_editor.connection.vendor == "sqlite":
         statements = [
@@ -68,5 +86,7 @@ class Migration(migrations.Migration):
         guard("assemblies_measurement"),
         guard("assemblies_spindlecheck"),
         guard("assemblies_programapproval"),
+        guard("assemblies_build", update_when=MADE_BUILD_CHANGED),
+        guard("assemblies_programrevision", update_when=FILE_CHANGED),
         migrations.RunPython(add, drop),
     ]

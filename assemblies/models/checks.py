@@ -30,6 +30,16 @@ class Decision(models.TextChoices):
     REFUSED = "refused", "Refused"
 
 
+VERDICTS = [
+    ("match", "MATCH"),
+    ("check", "CHECK"),
+    ("stop", "STOP"),
+    ("cant_tell", "CAN'T TELL"),
+]
+#: How the record was found: only a scanned label vouches for a revision.
+WAYS = [("label", "Label"), ("number", "Number"), ("holder_mark", "Holder mark")]
+
+
 class SpindleCheck(AppendOnlyModel):
     """One decision at a spindle, with everything that was known when it was made."""
 
@@ -45,23 +55,18 @@ class SpindleCheck(AppendOnlyModel):
     label_code = models.CharField(max_length=9, blank=True)
     found_by = models.CharField(
         max_length=12,
-        choices=[("label", "Label"), ("number", "Number"), ("holder_mark", "Holder mark")],
+        choices=WAYS,
     )
     verdict = models.CharField(
         max_length=10,
-        choices=[
-            ("match", "MATCH"),
-            ("check", "CHECK"),
-            ("stop", "STOP"),
-            ("cant_tell", "CAN'T TELL"),
-        ],
+        choices=VERDICTS,
     )
     fully_known = models.BooleanField()
     findings = models.JSONField(default=list)
     decision = models.CharField(max_length=8, choices=Decision)
     reason = models.CharField(max_length=20, blank=True)
     reason_text = models.CharField(max_length=200, blank=True)
-    #: What was known of the assembly then: these are the values entered at the control.
+    #: What the control holds for this T after the decision, as far as it was said.
     gauge_length_um = models.PositiveIntegerField(null=True)
     diameter_um = models.PositiveIntegerField(null=True)
     #: Number that the control showed, as keyed by the operator.
@@ -74,6 +79,15 @@ class SpindleCheck(AppendOnlyModel):
         ordering = ["-at", "-id"]
         indexes = [models.Index(fields=["machine", "-at"], name="check_machine_at")]
         constraints = [
+            models.CheckConstraint(
+                condition=Q(decision__in=Decision.values), name="check_decision_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(verdict__in=[word for word, _ in VERDICTS]), name="check_verdict_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(found_by__in=[how for how, _ in WAYS]), name="check_way_known"
+            ),
             models.CheckConstraint(
                 condition=~Q(decision="loaded") | ~Q(verdict="stop"),
                 name="a_stop_is_never_loaded",
@@ -94,7 +108,7 @@ class SpindleCheck(AppendOnlyModel):
             models.CheckConstraint(
                 condition=~Q(decision="loaded")
                 | Q(tool_number=None)
-                | Q(shown_number=models.F("tool_number")),
+                | Q(shown_number__isnull=False, shown_number=models.F("tool_number")),
                 name="loaded_number_is_the_one_shown",
             ),
         ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from assemblies.rules.closure import expected_gauge_um
 from assemblies.rules.stack import HolderPart, MachineFacts, Stack
 from assemblies.rules.wording import in_mm
@@ -42,6 +44,14 @@ def _diameter_um(stack: Stack) -> int | None:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class KnownMass:
+    """Mass of an assembly [g]: the whole, None when a part is not known; and what is certain."""
+
+    total_g: int | None
+    at_least_g: int
+
+
 def assembly_mass_g(stack: Stack) -> int | None:
     """Mass [g]: as weighed, else the sum of the parts; None when one part is not known.
 
@@ -50,13 +60,25 @@ def assembly_mass_g(stack: Stack) -> int | None:
     >>> assembly_mass_g(Stack()) is None
     True
     """
+    return known_mass_g(stack).total_g
+
+
+def known_mass_g(stack: Stack) -> KnownMass:
+    """Mass [g] as far as it is known: parts of known mass are there, whatever the others weigh.
+
+    Source: sum of holder, collet, nut and cutter; a pull stud belongs to its holder.
+
+    >>> known_mass_g(Stack(holder=HolderPart(mass_g=900)))
+    KnownMass(total_g=None, at_least_g=900)
+    """
     if stack.figures.mass_g is not None:
-        return stack.figures.mass_g
+        return KnownMass(stack.figures.mass_g, stack.figures.mass_g)
     parts = [stack.holder, stack.cutter]
     if stack.holder is None or not (stack.holder.is_an_arbor or stack.holder.takes_an_exact_shank):
         parts += [stack.collet, stack.nut]
     masses = [part.mass_g if part else None for part in parts]
-    return None if None in masses else sum(masses)
+    known = sum(mass for mass in masses if mass is not None)
+    return KnownMass(None if None in masses else known, known)
 
 
 def _size_finding(

@@ -16,6 +16,7 @@ from assemblies.rules.condition import (
     condition_findings,
     insert_findings,
 )
+from assemblies.rules.diameter import diameter_finding
 from assemblies.rules.envelope import envelope_findings
 from assemblies.rules.grip import bore_grip_findings, collet_grip_findings
 from assemblies.rules.interface import interface_finding, stud_findings
@@ -171,19 +172,9 @@ def _figure_findings(
         findings.append(torque_finding(figures.torque_mnm, stack.nut, cutter, tables.torque_bands))
     if not (early and figures.runout_um is None):
         findings.append(runout_finding(figures, cutter, for_router, limits))
-    if not early and figures.diameter_um is None:
-        findings.append(_diameter_not_measured())
+    if not (early and figures.diameter_um is None):
+        findings.append(diameter_finding(figures, cutter, limits))
     return findings
-
-
-def _diameter_not_measured() -> Finding:
-    return Finding(
-        "diameter.not_known",
-        Level.UNKNOWN,
-        "Cutting diameter not measured.",
-        remedy="Measure it and record it.",
-        source="common practice",
-    )
 
 
 def _grip_findings(

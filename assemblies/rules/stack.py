@@ -185,6 +185,8 @@ class ShopLimits:
     with the runout allowed [um]. `collet_hours_limit` None: the shop does not count hours.
     """
 
+    diameter_over_um: int = 50
+    diameter_under_um: int = 500
     collet_closing_um: int = 500
     grip_rule: str = "two_thirds_collet"
     shank_spare_um: int = 1000

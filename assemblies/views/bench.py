@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from uuid import uuid4
+from uuid import UUID, uuid4, uuid5
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -23,9 +24,9 @@ from assemblies.forms.bench import (
     StudForm,
     TakeOutForm,
 )
-from assemblies.models import Assembly, Build
+from assemblies.models import Assembly, Build, PartRole
 from assemblies.rules.cautions import BUILD_STEPS, cautions_for
-from assemblies.views.assemblies import find_assembly, folded, live_build
+from assemblies.views.assembly_page import find_assembly, folded, live_build
 from crib.context import shell
 from crib.models import StudState
 from crib.rules.finding import Finding, stops
@@ -34,7 +35,7 @@ from crib.rules.units import show_mm, show_nm
 from crib.views.access import attempt, needs, tell
 from crib.views.form_page import form_page, posted
 
-#: Each form of the page has ids of its own; the reason is sent along with the figures.
+#: All of the page is one form, so that no step loses what was typed elsewhere on it.
 PUT_IDS, STUD_IDS, PURPOSE_IDS, REASON_PREFIX = "put_%s", "stud_%s", "purpose_%s", "build"
 _FIGURES = ("stickout_um", "grip_um", "torque_mnm", "wrench_mark")
 
@@ -66,6 +67,8 @@ class Compartment:
 
     slot: Slot
     stops: list[Finding]
+    #: The part to put in next: its choices stand open.
+    is_next: bool = False
 
 
 def _bench_page(request: HttpRequest, assembly: Assembly, **refused) -> HttpResponse:
@@ -75,10 +78,12 @@ def _bench_page(request: HttpRequest, assembly: Assembly, **refused) -> HttpResp
         return redirect("assemblies:assembly_detail", number=assembly.number)
     parts = parts_of(build)
     answers = _answers(build, parts)
+    slots = slots_of(build, parts)
     context = {
         "assembly": assembly,
         "build": build,
-        "tray": _tray(slots_of(build, parts), answers["all_findings"]),
+        "tray": _tray(slots, answers["all_findings"]),
+        "all_in": not _missing(slots),
         "steps": BUILD_STEPS,
         "cautions": _cautions(answers["all_findings"]),
         "submission": uuid4,
@@ -128,7 +133,13 @@ def _tray(slots: list[Slot], findings: list[Finding]) -> list[Compartment]:
     wrong: dict[str, list[Finding]] = {}
     for finding in stops(findings):
         wrong.setdefault(_LOOK_AT.get(finding.code.split(".")[0], ""), []).append(finding)
-    return [Compartment(slot, wrong.get(slot.role, [])) for slot in slots]
+    following = next(iter(_missing(slots)), None)
+    return [Compartment(slot, wrong.get(slot.role, []), slot is following) for slot in slots]
+
+
+def _missing(slots: list[Slot]) -> list[Slot]:
+    """Slots that still want a part; the pull stud comes with its holder."""
+    return [s for s in slots if s.used and s.part is None and s.role != PartRole.PULL_STUD]
 
 
 def _cautions(findings: list[Finding]) -> list[str]:
@@ -199,19 +210,57 @@ def _act_on_bench(
     act: Callable[[dict], object],
     said: str,
 ) -> HttpResponse:
-    """Do one thing at the bench and come back to it, or show it again with the reasons."""
+    """Do one thing at the bench and come back to it, or show it again with the reasons.
+
+    The figures sent along are kept first; those that cannot be read do not hold the step up.
+    """
+    unkept = _figures_sent_along(request, assembly)
     done = attempt(form, act)
-    if done is None:
-        return _bench_page(request, assembly, **{name: form})
-    tell(request, done, said)
+    if done is not None:
+        tell(request, done, said)
+    refused = {} if done is not None else {name: form}
+    refused |= {"figures_form": unkept} if unkept is not None else {}
+    if refused:
+        return _bench_page(request, assembly, **refused)
     return redirect("assemblies:bench", number=assembly.number)
+
+
+def _figures_sent_along(request: HttpRequest, assembly: Assembly) -> FiguresForm | None:
+    """Keep figures that came with another step. The form with its reasons, when that failed."""
+    form = _sent_figures(request, assembly)
+    if form is None or _keep_figures(request, assembly, live_build(assembly), form):
+        return None
+    return form
+
+
+def _sent_figures(request: HttpRequest, assembly: Assembly) -> FiguresForm | None:
+    """The figures of the whole page; None when only one step was sent, or it is no draft."""
+    build = live_build(assembly)
+    if "stickout_um" not in request.POST or build is None or not build.is_draft:
+        return None
+    data = request.POST.copy()
+    data["submission"] = _number_for_figures(data.get("submission", ""))
+    return _figures_form(build, data)
+
+
+def _number_for_figures(number: str) -> str:
+    """The page has one one-time number; keeping figures beside its step needs another one."""
+    try:
+        return str(uuid5(UUID(number), "figures"))
+    except ValueError:
+        return number
 
 
 @needs("assembly.build")
 @require_POST
 def put(request: HttpRequest, number: int) -> HttpResponse:
     assembly = find_assembly(number)
-    form = PutForm(request.POST, auto_id=PUT_IDS)
+    entry = _entry(request)
+    form = PutForm({**request.POST.dict(), "entry": entry}, auto_id=PUT_IDS)
+    if not entry and _new_figures(request, assembly):
+        # Enter in a figure sends the page as its first button does.
+        messages.success(request, "Figures kept.")
+        return redirect("assemblies:bench", number=number)
 
     def act(data: dict):
         item, piece = _named(data["entry"])
@@ -223,8 +272,21 @@ def put(request: HttpRequest, number: int) -> HttpResponse:
             piece=piece,
         )
 
-    entry = request.POST.get("entry", "").strip()[:40]
-    return _act_on_bench(request, assembly, form, "put_form", act, f"{entry} is in.")
+    return _act_on_bench(request, assembly, form, "put_form", act, f"{entry[:40]} is in.")
+
+
+def _entry(request: HttpRequest) -> str:
+    """The part named: picked from the list of one slot, else tapped or typed."""
+    listed = request.POST.get("from_list", "")
+    return request.POST.get(f"listed-{listed}" if listed else "entry", "").strip()
+
+
+def _new_figures(request: HttpRequest, assembly: Assembly) -> bool:
+    """Whether figures were sent that the draft does not have yet, and are kept now."""
+    form, build = _sent_figures(request, assembly), live_build(assembly)
+    if form is None or not form.is_valid() or not _differ(form, build):
+        return False
+    return _keep_figures(request, assembly, build, form)
 
 
 def _named(entry: str):
@@ -272,13 +334,30 @@ def take_out(request: HttpRequest, number: int) -> HttpResponse:
 @require_POST
 def figures(request: HttpRequest, number: int) -> HttpResponse:
     assembly = find_assembly(number)
+    role = request.POST.get("take_out", "")
+    if role:
+        return _on_to_take_out(request, assembly, role)
     build = live_build(assembly)
     form = _figures_form(build, request.POST) if build else FiguresForm(request.POST)
 
     def act(data: dict):
         return building.set_figures(by=request.user, assembly=assembly, **data)
 
-    return _act_on_bench(request, assembly, form, "figures_form", act, "Figures kept.")
+    done = attempt(form, act)
+    if done is None:
+        return _bench_page(request, assembly, figures_form=form)
+    tell(request, done, "Figures kept.")
+    return redirect("assemblies:bench", number=number)
+
+
+def _on_to_take_out(request: HttpRequest, assembly: Assembly, role: str) -> HttpResponse:
+    """The page that takes a part out, with the figures typed here kept first."""
+    unkept = _figures_sent_along(request, assembly)
+    if unkept is not None:
+        return _bench_page(request, assembly, figures_form=unkept)
+    return redirect(
+        reverse("assemblies:bench_take_out", args=[assembly.number], query={"role": role})
+    )
 
 
 @needs("assembly.build")
@@ -373,7 +452,7 @@ def _keep_figures(
     """Whether the draft now has the figures typed. Writes only where they differ."""
     if not form.is_valid():
         return False
-    if all(form.cleaned_data[name] == getattr(build, name) for name in _FIGURES):
+    if not _differ(form, build):
         return True
 
     def act(data: dict):
@@ -385,3 +464,7 @@ def _keep_figures(
         form.add_error(None, "This page was used before. Open the bench again.")
         return False
     return done is not None
+
+
+def _differ(form: FiguresForm, build: Build) -> bool:
+    return any(form.cleaned_data[name] != getattr(build, name) for name in _FIGURES)

@@ -8,8 +8,8 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
+from assemblies.actions.approvals import standing_revision
 from assemblies.actions.machines import save_machine
-from assemblies.actions.programs import standing_revision
 from assemblies.forms.machines import MachineForm
 from assemblies.models import Decision, Machine, ProgramApproval, ProgramRevision
 from assemblies.tables.machines import MachineTable

@@ -12,7 +12,7 @@ from assemblies.actions import measure as measuring
 from assemblies.actions.stack_facts import parts_of
 from assemblies.forms.bench import MeasureForm, ReasonForm, StudForm
 from assemblies.models import Assembly, AssemblyState, Build, Measurement
-from assemblies.views.assemblies import find_assembly, folded, live_build
+from assemblies.views.assembly_page import find_assembly, folded, live_build
 from crib.rules.finding import stops
 from crib.rules.units import show_mm
 from crib.views.access import needs

@@ -12,7 +12,7 @@ from django.utils.functional import SimpleLazyObject
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods
 
-from assemblies.actions.programs import standing_revision
+from assemblies.actions.approvals import standing_revision
 from assemblies.actions.spindle import choose_station
 from assemblies.forms.spindle import StationForm
 from assemblies.models import Machine, ProgramApproval, ProgramRevision, Station

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from assemblies.actions.spindle import (
@@ -57,9 +57,13 @@ def verdict_page(request: HttpRequest, scan: Scan) -> HttpResponse:
 
 
 def asked_tool(request: HttpRequest) -> int | None:
-    """The T number of the address, None when it names none."""
+    """The T number of the address, None when it names none; a number that is none is not found."""
+    if "t" not in request.GET:
+        return None
     form = ToolNumberForm(request.GET)
-    return form.cleaned_data["t"] if form.is_valid() else None
+    if not form.is_valid():
+        raise Http404
+    return form.cleaned_data["t"]
 
 
 def _decide(request: HttpRequest, scan: Scan, station: Station) -> HttpResponse:

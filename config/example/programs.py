@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from uuid import uuid4
 
-from assemblies.actions.programs import (
-    RequirementFigures,
-    add_revision,
-    confirm_requirement,
-    set_approval,
-)
+from assemblies.actions.approvals import set_approval
+from assemblies.actions.programs import add_revision
+from assemblies.actions.requirements import RequirementFigures, confirm_requirement
 from assemblies.models import ApprovalState, Assembly, LengthRule, Machine, ProgramRevision
 from config.example.data import in_columns, program_text, shop
 from config.example.people import Crew

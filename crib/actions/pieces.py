@@ -105,7 +105,9 @@ def change_condition(*, act: Act, piece: Piece, condition: Condition, note: str 
         raise Refused("piece.condition", f"“{condition}” is no condition.", field="condition")
     _check_condition_note(condition, note)
     hold([piece.item])
+    before = Piece.objects.values_list("condition", flat=True).get(pk=piece.pk)
     piece.refresh_from_db(fields=["place"])
+    _refuse_back_into_a_build(piece, before, condition)
     piece.condition, piece.condition_note = condition, note.strip()
     piece.save(update_fields=["condition", "condition_note"])
     target = _place_for(piece, condition)
@@ -119,6 +121,21 @@ def change_condition(*, act: Act, piece: Piece, condition: Condition, note: str 
             reason=_REASONS[target.kind],
             piece=piece,
             note=note.strip(),
+        )
+
+
+#: A built-in piece that was in one of these has left the assembly, whatever the record says.
+_AWAY = frozenset({Condition.REGRIND, Condition.WORN, Condition.SCRAPPED, Condition.LOST})
+
+
+def _refuse_back_into_a_build(piece: Piece, before: str, condition: Condition) -> None:
+    """What was ground or written off does not come back under the readings taken before."""
+    built_in = piece.place is not None and piece.place.kind == PlaceKind.ASSEMBLY
+    if built_in and before in _AWAY and condition == Condition.IN_SERVICE:
+        raise Refused(
+            "piece.built_in",
+            f"{piece.mark} is recorded in {piece.place.shown} and was {Condition(before).label}.",
+            "Start a rebuild and take it out; then it can go back into service.",
         )
 
 

@@ -59,6 +59,7 @@ def label_facts(label: Label) -> LabelFacts:
     return LabelFacts(
         found_by=FoundBy.LABEL,
         code_kind=CodeKind.ASSEMBLY,
+        assembly_number=label.build.assembly.number,
         label_revision=label.build.revision,
         cancelled=label.cancelled_at is not None,
         cancelled_reason=label.cancel_reason,

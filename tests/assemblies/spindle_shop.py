@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import uuid4
 
+from assemblies.actions.approvals import set_approval
 from assemblies.actions.build import make_build, release, set_figures, start_assembly, start_rebuild
 from assemblies.actions.machines import save_machine
 from assemblies.actions.measure import Reading, record_measurements
 from assemblies.actions.parts import put_part
-from assemblies.actions.programs import (
-    RequirementFigures,
-    add_revision,
-    confirm_requirement,
-    set_approval,
-)
+from assemblies.actions.programs import add_revision
+from assemblies.actions.requirements import RequirementFigures, confirm_requirement
 from assemblies.actions.spindle import choose_station
 from assemblies.models import ApprovalState, Assembly, Machine, ProgramRevision
 from crib.models import Person, Place

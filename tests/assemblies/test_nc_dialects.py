@@ -150,6 +150,70 @@ def test_a_call_on_the_line_of_the_first_percent_is_admitted():
     assert read("%1000 (SIDE)", "T1 M6", "M30").complete
 
 
+@pytest.mark.parametrize("blanks", [1, 79, 80, 500])
+def test_a_call_far_behind_the_first_percent_is_admitted(blanks):
+    hidden = "%" + " " * blanks + "T9 M6 S30000 M3"
+    assert not read(hidden, "T5 M6", "M30").complete
+    assert read("%" + " " * blanks, "T5 M6", "M30", "%").complete
+
+
+def test_text_behind_the_percent_that_ends_the_file_is_told():
+    assert "after-end" in codes(read("%", "T5 M6", "% T9 M6 S30000 M3"))
+    assert read("%", "T5 M6", "% (END)").complete
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "T5 M6; S24000 M3; G1 X10 F900;",
+        "T5 M6;S24000",
+        "T5 M6 ; s 24000 m 3 (START)",
+        "N10; S24000 M3",
+        "(START); S24000 M3",
+        "T5 M6; /S24000",
+        "T5 M6; S#1",
+        "M5; #1=24000",
+        "M30; T9 M6",
+    ],
+)
+def test_nothing_but_program_words_behind_a_semicolon_is_admitted(line):
+    reading = read("%", "T1 M6", "S9 M3", line, "M30", "%")
+    assert "semicolon-words" in codes(reading)
+    assert not reading.complete
+    assert not reading.tool_uses[1].exact["spindle_speed_max"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "; S24000 M3",
+        "  ; S24000 M3",
+        "T5 M6;",
+        "T5 M6; ;",
+        "T5 M6; 24000",
+        "T5 M6; D10 END MILL",
+        "T5 M6; LIMIT S24000",
+        "M5; X1!",
+        "M5; (S24000)",
+    ],
+)
+def test_a_real_comment_behind_a_semicolon_stays_one(line):
+    reading = read("%", "T1 M6", "S9 M3", line, "M30", "%")
+    assert reading.complete
+
+
+def test_a_semicolon_behind_the_program_number_hides_nothing():
+    assert not read("%", "O1; T5 M6", "T1 M6", "M30", "%").complete
+    assert read("%", "O1;", "T1 M6;", "M30;", "%").complete
+
+
+def test_a_parameter_set_and_used_in_one_block_is_admitted():
+    reading = read("#1=5", "T1 M6", "#1=9 S#1 M3", "M30")
+    assert "parameter-order" in codes(reading)
+    assert not reading.tool_uses[1].exact["spindle_speed_max"]
+    assert read("#1=5", "T1 M6", "#1=9 S5 M3", "M30").complete
+
+
 def test_many_lines_of_another_dialect_are_one_note():
     reading = read(*["L X+10 Y+5 R0 FMAX M3"] * 500, "M30")
     assert len([note for note in reading.findings if note.code == "other-dialect"]) == 2

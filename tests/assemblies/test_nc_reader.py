@@ -101,11 +101,101 @@ def test_the_last_of_several_selections_is_changed_in():
     assert reading.selected_only == [1, 2]
 
 
-def test_only_speeds_at_a_move_or_dwell_count_and_others_are_told():
-    reading = read("T1 M6", "S9000 M3", "S4000", "G4 P1", "S3000", "G0 X1", "M5", "S20000", "M30")
+SPEED_OF_5 = [
+    (["S24000 M3", "S12000", "G1 X10 F900", "M30"], 24000, 12000),
+    (["S24000 M3", "M0", "S12000", "G1 X10 F900", "M30"], 24000, 12000),
+    (["S12000 M3", "G1 X10 F900", "S24000", "M5", "M30"], 24000, 12000),
+    (["S12000 M3", "G1 X10 F900", "S24000 M5", "M30"], 24000, 12000),
+    (["S12000 M3", "G1 X10 F900", "S24000 M30"], 24000, 12000),
+    (["S12000 M3", "G1 X10 F900", "S24000", "T3 M6", "M30"], 24000, 12000),
+    (["S12000 M3", "G1 X10 F900", "S24000 T3", "M6", "M30"], 24000, 12000),
+    (["S12000 M3", "S24000 M4", "S8000 M3", "M30"], 24000, 8000),
+    (["M3 S12000", "G1 X10 F900", "M30"], 12000, 12000),
+    (["G97 S12000 M3", "M30"], 12000, 12000),
+    # On the block of the change it is the new tool's, and stopped it turns nothing.
+    (["S12000 M3", "G1 X10 F900", "T3 M6 S24000", "M30"], 12000, 12000),
+    (["S12000 M3", "G1 X10 F900", "M5", "S24000", "M30"], 12000, 12000),
+    (["S12000 M3", "M5", "S24000", "S9000", "M3", "M30"], 12000, 9000),
+    (["S24000", "S12000", "M3", "G1 X10 F900", "M30"], 12000, 12000),
+    (["S24000 M5", "S12000 M3", "G1 X10 F900", "M30"], 12000, 12000),
+    (["S12000 M3", "G0 X1", "S0", "M5", "M30"], 12000, 12000),
+]
+
+
+@pytest.mark.parametrize(("lines", "largest", "smallest"), SPEED_OF_5)
+def test_every_speed_counts_while_the_spindle_turns_and_none_while_it_stands(
+    lines, largest, smallest
+):
+    reading = read("G21 T5 M6", *lines)
+    use = reading.tool_uses[5]
+    assert (use.spindle_speed_max, use.spindle_speed_min) == (largest, smallest)
+    assert reading.complete
+    assert use.exact["spindle_speed_max"]
+
+
+def test_a_speed_that_no_move_shows_is_told_with_its_line():
+    lines = ["T1 M6", "S9000 M3", "S4000", "G4 P1", "S3000", "G0 X1", "M5", "S20000", "M30"]
+    reading = read(*lines)
     use = reading.tool_uses[1]
-    assert (use.spindle_speed_max, use.spindle_speed_min) == (4000, 3000)
-    assert "speed-without-move" in codes(reading)
+    assert (use.spindle_speed_max, use.spindle_speed_min) == (9000, 3000)
+    told = [n.text for n in reading.findings if n.code == "speed-without-move"]
+    assert told == ["S9000 of line 2 turned without a move"]
+
+
+def test_a_carried_speed_counts_although_a_new_one_follows_before_the_move():
+    reading = read("T3 M6", "S60000 M3", "G0 X1", "T5 M6", "M3", "S12000", "G0 X2", "M30")
+    use = reading.tool_uses[5]
+    assert (use.spindle_speed_max, use.spindle_speed_carried) == (60000, 60000)
+    assert "speed-carried" in codes(reading, Level.CHECK)
+
+
+def test_the_largest_of_several_carried_speeds_is_kept():
+    lines = ["T5 M6", "M3", "T3 M6", "S100 M3", "T5 M6", "M3", "M30"]
+    use = read("T3 M6", "S60000 M3", *lines).tool_uses[5]
+    assert use.spindle_speed_carried == 60000
+
+
+def test_a_start_before_any_speed_is_never_called_exact():
+    reading = read("T5 M6", "M3", "S12000", "G1 X1 F9", "M30")
+    assert not reading.tool_uses[5].exact["spindle_speed_max"]
+    assert "no-speed" in codes(reading, Level.CHECK)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ["S24000 M3", "G1 X10 F900"],
+        ["S24000 M3"],
+        ["M3"],
+        ["M4 S100", "M5"],
+        ["T5", "S24000 M3", "G1 X10 F900"],
+        ["S0 M3", "S100", "M5"],
+    ],
+)
+def test_a_spindle_turning_before_the_first_change_is_admitted(lines):
+    reading = read("G21", *lines, "T5 M6", "S12000 M3", "G1 X20 F900", "M30")
+    assert "before-first-change" in codes(reading, Level.UNKNOWN)
+    assert not reading.complete
+
+
+@pytest.mark.parametrize(
+    "lines", [["G28 Z0"], ["G0 X0", "M5"], ["S5000"], ["M5 M9"], ["G4 P1"], ["S0 M3"], ["T5"]]
+)
+def test_a_safe_start_that_turns_nothing_stays_complete(lines):
+    assert read("G21", *lines, "T5 M6", "S12000 M3", "G1 X20 F900", "M30").complete
+
+
+def test_a_tool_waiting_while_the_change_names_another_is_admitted():
+    reading = read("T1", "M6 T2", "S900 M3", "G0 X1", "M30")
+    assert "change-order" in codes(reading, Level.UNKNOWN)
+    assert not reading.tool_uses[2].exact["spindle_speed_max"]
+
+
+@pytest.mark.parametrize(
+    "lines", [["T1", "T1 M6"], ["T1 M6", "T2", "T2 M6"], ["T1 M6", "T2", "T1 M6"], ["T1", "M6"]]
+)
+def test_a_call_in_line_with_what_waits_or_with_earlier_calls_is_read(lines):
+    assert read(*lines, "M30").complete
 
 
 def test_the_change_stops_the_spindle_so_an_unstarted_tool_is_not_claimed():
@@ -150,7 +240,7 @@ def test_feed_per_revolution_gives_a_rate_with_the_speed():
         (["T1 M6", "M3 S0", "G1 X1 F1", "M30"], "no-speed", Level.CHECK),
         (["F9", "T1 M6", "M3 S1", "G1 X1", "M30"], "feed-carried", Level.NOTE),
         (["T1 M6", "G43 H2", "M30"], "length-offset", Level.CHECK),
-        (["T1 M6", "S1 M3", "G1 X1 F1", "M30"], "length-offset", Level.CHECK),
+        (["T1 M6", "S1 M3", "G1 X1 F1", "M30"], "no-length-offset", Level.NOTE),
         (["T1 M6", "G41 D2 X1", "M30"], "radius-offset", Level.NOTE),
         (["G21 G0 X1", "G20 G0 X1", "M30"], "unit-switch", Level.CHECK),
         (["G0 X1", "M30"], "unit-switch", Level.NOTE),
@@ -178,6 +268,37 @@ def test_the_block_with_m5_itself_raises_no_stopped_spindle():
     assert "no-spindle" not in codes(reading)
 
 
+@pytest.mark.parametrize("quick", [True, False])
+def test_a_feed_move_behind_the_block_with_m5_is_checked(quick):
+    text = "G21 T1 M6\nS9 M3\nG1 X1 F1\nG1 X2 M5\nX3\nM30\n"
+    reading = walk_text(text, ProgramReading("", 0), ReaderSettings(), quick=quick)
+    assert [n.line for n in reading.findings if n.code == "no-spindle"] == [5]
+
+
+WEIGHED = [
+    (["S1 M3", "G43 H6"], "length-offset", Level.CHECK),
+    (["S1", "G1 X1 F1"], "no-spindle", Level.CHECK),
+    (["S0 M3", "G1 X1 F1"], "no-speed", Level.CHECK),
+    (["S1 M3", "G94 G1 X1"], "no-feed", Level.CHECK),
+    (["S1 M3", "G95 G1 X1"], "no-feed", Level.STOP_SOFT),
+    (["S1 M3", "G93 G1 X1"], "no-feed", Level.STOP_SOFT),
+    (["S1 M4", "G84 X1 Z-1 R1 F1"], "rotation", Level.STOP_SOFT),
+]
+
+
+@pytest.mark.parametrize(("lines", "code", "severity"), WEIGHED)
+def test_what_the_verdict_weighs_names_its_tool(lines, code, severity):
+    reading = read("G21 T2 M6", "T5 M6", *lines, "M30")
+    found = [(n.severity, n.tool_number) for n in reading.findings if n.code == code]
+    assert found == [(severity, 5)]
+
+
+def test_a_graver_finding_is_not_hidden_by_a_milder_one_of_its_kind():
+    reading = read("G21 T1 M6", "S1 M3", "G1 X1", "G95 G1 X2", "M30")
+    found = [n.severity for n in reading.findings if n.code == "no-feed"]
+    assert found == [Level.CHECK, Level.STOP_SOFT]
+
+
 def test_tapping_with_the_right_direction_is_silent():
     reading = read("T1 M6", "S9 M3", "G84 X1 Z-1 R1 F1", "M30")
     assert "rotation" not in codes(reading)
@@ -186,7 +307,7 @@ def test_tapping_with_the_right_direction_is_silent():
 
 def test_fixed_offset_shops_hear_nothing_of_offsets():
     reading = read("T1 M6", "S1 M3 G43 H2", "G1 X1 F1", "M30", fixed_length_offsets=True)
-    assert "length-offset" not in codes(reading)
+    assert not codes(reading) & {"length-offset", "no-length-offset"}
     assert reading.tool_uses[1].length_offsets == {2}
 
 
@@ -229,6 +350,13 @@ BLOCKS = st.sampled_from(
         "T2 M6",
         "M3",
         "M5",
+        "X6 F900 M5",
+        "S0",
+        "T3",
+        "M4 S700",
+        "; S9",
+        "X7; T4 M6",
+        "T5 #1=2+",
         "G20",
         "G21",
         "F12",
@@ -263,3 +391,18 @@ def test_notes_of_one_kind_are_capped_and_counted():
     notes = [n for n in reading.findings if n.code == "not-understood"]
     assert len(notes) == 51
     assert notes[-1].text.startswith("30 more")
+
+
+def test_each_tool_keeps_its_own_warning_however_many_others_have():
+    calls = [line for tool in range(1, 201) for line in (f"T{tool} M6", "G43 H999", "G43 H999")]
+    notes = [n for n in read(*calls, "M30").findings if n.code == "length-offset"]
+    assert {n.tool_number for n in notes} == {*range(1, 201), None}
+    assert notes[-1].text.startswith("175 more")
+
+
+def test_more_warnings_than_can_be_kept_leave_the_reading_incomplete():
+    calls = [line for tool in range(1, 1002) for line in (f"T{tool} M6", "G43 H9999")]
+    assert read(*calls[:2000], "M30").complete
+    reading = read(*calls, "M30")
+    assert "too-many-notes" in codes(reading, Level.UNKNOWN)
+    assert not reading.complete

@@ -573,3 +573,10 @@ def test_other_roles_neither_measure_nor_release(built):
             answer = client.post(built.address(name), {"submission": uuid4()})
             assert answer.status_code == 403
     assert Assembly.objects.get(pk=built.assembly.pk).state == "built"
+
+
+@pytest.mark.parametrize("huge", ["9" * 12, "9" * 20, "9" * 40])
+def test_a_number_larger_than_the_database_holds_is_no_fault(bench, huge):
+    assert bench.client.get(f"/assemblies/{huge}/bench/").status_code == 404
+    answer = bench.send("bench_purpose", meant_for=huge)
+    assert list(answer.context["purpose_form"].errors) == ["meant_for"]

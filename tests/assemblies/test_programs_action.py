@@ -4,7 +4,7 @@ from uuid import uuid4
 
 import pytest
 
-from assemblies.actions import programs
+from assemblies.actions import approvals, programs, requirements
 from assemblies.models import (
     ApprovalState,
     Program,
@@ -36,7 +36,7 @@ def add(data=FILE, **fields):
 
 
 def standing(program, machine):
-    found = programs.approved_revision(program, machine)
+    found = approvals.approved_revision(program, machine)
     return found and found.label
 
 
@@ -197,7 +197,7 @@ def test_alternatives_are_replaced_as_a_whole():
     first, second, third = (made.started() for _ in range(3))
 
     for preferred, others in ((first, [second, third]), (second, [third])):
-        programs.confirm_requirement(
+        requirements.confirm_requirement(
             by=by,
             submission=uuid4(),
             revision=revision,
@@ -266,7 +266,7 @@ def test_only_programmer_lead_and_admin_handle_programs(role):
     for attempt in (
         lambda: add(by=by),
         lambda: made.confirm(revision, by=by),
-        lambda: programs.set_approval(
+        lambda: approvals.set_approval(
             by=by,
             submission=uuid4(),
             revision=revision,
@@ -287,10 +287,10 @@ def test_the_same_form_sent_twice_is_done_once():
     revision = ProgramRevision.objects.get()
     acts = [
         lambda: add(by=by, submission=ids[0]),
-        lambda: programs.confirm_requirement(
+        lambda: requirements.confirm_requirement(
             by=by, submission=ids[1], revision=revision, tool_number=5, figures=made.figures()
         ),
-        lambda: programs.set_approval(
+        lambda: approvals.set_approval(
             by=by,
             submission=ids[2],
             revision=revision,
@@ -304,3 +304,35 @@ def test_the_same_form_sent_twice_is_done_once():
 
     assert [act().repeated for act in acts] == [True, True, True]
     assert made.written() == before
+
+
+def test_a_reading_of_an_older_reader_counts_as_incomplete_until_it_is_read_again(db):
+    scene = made.Scene.ready()
+    rows = ProgramRevision.objects.filter(pk=scene.revision.pk)
+    rows.update(reader_version=1)
+    scene.revision.refresh_from_db()
+    assert "program.not_read_whole" in scene.codes()
+
+    stated = list(scene.revision.requirements.values_list("pk", "confirmed_at"))
+    submission, programmer = uuid4(), made.programmer()
+    for _ in range(2):
+        programs.read_again(by=programmer, submission=submission, revision=scene.revision)
+
+    scene.revision.refresh_from_db()
+    assert scene.word() == "match"
+    assert list(scene.revision.requirements.values_list("pk", "confirmed_at")) == stated
+
+
+def test_the_gravest_note_of_each_kind_is_kept_for_the_spindle(db):
+    """G95 without F is worse than a carried one: both are `no-feed`, the stop has to be kept."""
+    lines = ["G21 G90 G17", "T5 M6", "S12000 M3", "G1 X10", "G95", "G1 X20", "M30"]
+    done = programs.add_revision(
+        by=made.programmer(),
+        submission=uuid4(),
+        name="NOTES",
+        label="A",
+        data="\n".join(lines).encode(),
+    )
+    use = ProgramRevision.objects.get(pk=int(done.result)).tool_uses.get(tool_number=5)
+    kept = {note["code"]: note["severity"] for note in use.details["notes"]}
+    assert kept["no-feed"] == "stop_soft"

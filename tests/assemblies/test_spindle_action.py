@@ -168,6 +168,7 @@ def test_a_stop_is_loaded_by_nobody(scene, roles, reason):
 def test_a_soft_stop_is_loaded_by_nobody_either(roles):
     scene = made.Scene.ready(gauge_length=97_400)
     made.confirm(scene.revision, gauge_tolerance_um=399)
+    made.approve(scene.revision, scene.machine)
 
     assert scene.codes() == {"program.length_differs"}
     assert code(scene, by=makers.person(*roles), reason="trial") == "check.not_acceptable"
@@ -326,7 +327,10 @@ def test_a_station_is_one_row_for_a_session(scene):
 # ---- the label
 def test_the_label_of_an_older_revision_is_void(scene):
     make_again_after_rebuild(scene)
-    old = LabelFacts(found_by=FoundBy.LABEL, label_revision=1, cancelled=False)
+    number = scene.assembly.number
+    old = LabelFacts(
+        found_by=FoundBy.LABEL, assembly_number=number, label_revision=1, cancelled=False
+    )
 
     assert scene.word() == "match"
     assert scene.codes(label=old) == {"label.void_rebuilt"}
@@ -431,10 +435,18 @@ def test_a_tool_number_that_nobody_confirmed_cannot_be_told(scene):
         ({"flute_min_um": 42_001}, {"program.flute_short"}),
     ],
 )
-def test_a_requirement_confirmed_anew_counts_at_once(scene, changed, codes):
+def test_a_requirement_confirmed_and_approved_anew_counts_at_once(scene, changed, codes):
     made.confirm(scene.revision, **changed)
+    assert "program.withdrawn" in scene.codes()
+    made.approve(scene.revision, scene.machine)
 
     assert scene.codes() == codes
+
+
+def test_the_same_figures_confirmed_again_leave_the_approval_standing(scene):
+    made.confirm(scene.revision)
+
+    assert scene.word() == "match"
 
 
 def test_an_assembly_that_is_not_the_listed_one_is_judged_by_its_figures(scene):

@@ -156,7 +156,7 @@ def at(machine, program, calls, wants, built, tool_number, label_revision=None):
     revision = built.revision if label_revision is None else label_revision
     return CheckFacts(
         today=TODAY,
-        label=replace(LABEL, label_revision=revision),
+        label=replace(LABEL, assembly_number=built.number, label_revision=revision),
         assembly=built,
         machine=machine,
         program=program,

@@ -23,6 +23,9 @@ from tests.assemblies.verdict_facts import EVERYDAY, changed, codes
 MATCH, CHECK, STOP, CANT_TELL = Word.MATCH, Word.CHECK, Word.STOP, Word.CANT_TELL
 BOTH_WAYS = frozenset({Turn.CW, Turn.CCW})
 
+A_NOTE_TO_CHECK = Finding("program.length_offset", Level.CHECK, "Line 9: H6 while T5 is in use.")
+A_NOTE_TO_STOP = Finding("program.no_feed", Level.STOP_SOFT, "Line 12: G95 move without F.")
+
 #: path of the fact, its new value, the word, the code that must be among the findings
 LABEL_ROWS = [
     ("label.found_by", None, CANT_TELL, "label.not_scanned"),
@@ -38,6 +41,14 @@ LABEL_ROWS = [
     ("label.cancelled", None, CANT_TELL, "label.state_not_known"),
     ("label.cancelled", True, STOP, "label.void_cancelled"),
     ("label.holder_mark_agrees", None, MATCH, "label.live"),
+    ("label.assembly_number", 1042, STOP, "label.other_assembly"),
+    ("label.assembly_number", None, CANT_TELL, "label.assembly_not_known"),
+    ("call.speed_min_rpm", 6_000, MATCH, "speed.within_limit"),
+    ("call.speed_min_rpm", 5_999, CHECK, "speed.below_lowest"),
+    ("call.speed_min_rpm", 0, CHECK, "speed.below_lowest"),
+    ("call.notes", (A_NOTE_TO_CHECK,), CHECK, "program.length_offset"),
+    ("call.notes", (A_NOTE_TO_STOP,), STOP, "program.no_feed"),
+    ("assembly.mass_at_least_g", 2_000, MATCH, "label.live"),
     ("label.holder_mark_agrees", False, STOP, "label.holder_mark_differs"),
     ("assembly.revision", None, CANT_TELL, "label.revision_not_known"),
     ("assembly.revision", 3, STOP, "label.void_rebuilt"),
@@ -202,7 +213,7 @@ HOURS = Finding("collet.hours", Level.NOTE, "Collet 460 h of 500.")
 STATE_AND_CONTROL_ROWS = [
     ("assembly.cautions", None, CANT_TELL, "state.cautions_not_known"),
     ("assembly.cautions", (CAUTION,), CHECK, "collet.near_bottom"),
-    ("assembly.runout_um", None, MATCH, "state.runout_not_measured"),
+    ("assembly.runout_um", None, CHECK, "state.runout_not_measured"),
     ("assembly.condition", None, CANT_TELL, "state.condition_not_known"),
     ("assembly.condition", (HOURS,), MATCH, "collet.hours"),
     ("assembly.condition", (CAUTION,), CHECK, "collet.near_bottom"),
@@ -470,6 +481,14 @@ def test_a_marked_cutter_is_not_asked_about_its_rim_speed():
     )
     assert verdict.word is MATCH
     assert "speed.rim_high" not in codes(verdict)
+
+
+@pytest.mark.parametrize(
+    ("at_least_g", "word"), [(3_000, MATCH), (3_001, STOP)], ids=["at the limit", "just over"]
+)
+def test_parts_of_known_mass_alone_can_be_too_heavy(at_least_g, word):
+    facts = {"assembly.mass_g": None, "assembly.mass_at_least_g": at_least_g}
+    assert judge(changed(EVERYDAY, facts)).word is word
 
 
 @pytest.mark.parametrize(

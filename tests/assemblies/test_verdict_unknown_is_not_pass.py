@@ -52,6 +52,7 @@ ALWAYS_NEEDED = [
     "program",
     "label.found_by",
     "label.code_kind",
+    "label.assembly_number",
     "label.label_revision",
     "label.cancelled",
     "assembly.state",
@@ -78,6 +79,7 @@ ALWAYS_NEEDED = [
     "call.speed_max_rpm",
     "call.speed_exact",
     "call.speed_carried",
+    "call.notes",
     "call.turns",
     "call.turns_exact",
     "requirement.confirmed",
@@ -92,6 +94,8 @@ ALWAYS_NEEDED = [
 MAY_BE_MISSING_IN_A_MATCH = frozenset(
     {
         "tool_number",
+        "call.speed_min_rpm",
+        "assembly.mass_at_least_g",
         "label.cancelled_reason",
         "label.holder_mark_agrees",
         "assembly.state_reason",

@@ -54,7 +54,11 @@ SPIRAL = AssemblyFacts(
 )
 
 LABEL = LabelFacts(
-    found_by=FoundBy.LABEL, label_revision=2, cancelled=False, holder_mark_agrees=True
+    found_by=FoundBy.LABEL,
+    assembly_number=1041,
+    label_revision=2,
+    cancelled=False,
+    holder_mark_agrees=True,
 )
 
 ROUTER_2 = MachineFacts(
@@ -146,7 +150,10 @@ def changed(facts, changes):
     """`facts` with `{"assembly.diameter_um": 12051, "call.turns": None}` applied.
 
     `call`, `requirement` and `speed_limit` mean those of the chosen tool and of the assembly.
+    Another assembly comes with its own label, unless the label is changed too.
     """
+    if "assembly.number" in changes:
+        changes = {"label.assembly_number": changes["assembly.number"], **changes}
     tool = facts.tool_number if facts.tool_number is not None else 1
     for path, value in changes.items():
         part, _, name = path.rpartition(".")

@@ -136,11 +136,15 @@ class Execution(Figures):
         state.speed_line = self.line
         state.speed_call = self.call_of(orders)
         state.speed_moved = False
+        # S comes before M5 and before M6 in table 8; on a block with M6 it is the new tool's.
+        if not self.changes(orders):
+            self.record_turning()
 
     def say_unused_speed(self) -> None:
-        """A speed the spindle ran at without a move is in no figure, so it is said."""
+        """A speed the spindle ran at without a move counts, and no move shows it, so it is said."""
         state = self.state
-        if state.rotation and not state.speed_moved and state.speed:
+        is_of_this_tool = state.speed_call <= len(self.reading.tool_calls)
+        if state.rotation and not state.speed_moved and state.speed and is_of_this_tool:
             text = f"S{state.speed:g} of line {state.speed_line} turned without a move"
             self.note("speed-without-move", Level.NOTE, text)
 
@@ -153,16 +157,34 @@ class Execution(Figures):
     # Tools
 
     def select_and_change(self, orders: Orders) -> None:
+        waiting = self.state.waiting
         if "T" in orders.words:
             self.select(orders.value("T"))
         if self.changes(orders):
+            if "T" in orders.words and 6 in orders.m:
+                self.check_waiting(waiting)
             self.change()
+
+    def check_waiting(self, waiting: int | None) -> None:
+        """T on the block of M6 while another tool waits: some changers take the waiting one.
+
+        The T then only stages the next tool. A program that called a tool this way before, with
+        none waiting, has shown that it means the tool itself.
+        """
+        state = self.state
+        if waiting is None:
+            state.calls_with_t = True
+        elif waiting != state.selected and not state.calls_with_t:
+            self.doubts_all = True
+            text = f"T{waiting} was selected before this M6: which one is changed in"
+            self.note("change-order", Level.UNKNOWN, text)
 
     def select(self, value: float | None) -> None:
         state = self.state
         state.selection_doubt = value is None
         state.selected = None if value is None else near_integer(value)
         state.selected_line = self.line
+        state.waiting = state.selected
         if state.selected is not None:
             self.selections.setdefault(state.selected, self.line)
 
@@ -184,6 +206,7 @@ class Execution(Figures):
             )
         )
         state.tool, state.tool_known = number, known
+        state.waiting = None
         state.turning_at_change = state.rotation is not None or state.turning_at_change
         state.rotation, state.rotation_doubt, state.speed_moved = None, False, True
         self.use = None
@@ -211,12 +234,21 @@ class Execution(Figures):
         code = codes.pop()
         if code == 5:
             self.say_unused_speed()
+        elif state.rotation is None:
+            state.speed_moved = False
         state.rotation = _ROTATION[code]
         state.rotation_doubt = self.deletable
         state.turning_at_change = False
         if state.rotation:
             self.current_use().rotation.add(state.rotation)
+            self.check_start()
             self.check_carried_speed()
+            self.record_turning()
+
+    def check_start(self) -> None:
+        """Without any S so far the spindle turns at whatever the control still holds."""
+        if self.state.speed is None and not self.state.speed_doubt:
+            self.note_once("no-speed", Level.CHECK, "spindle started before any S")
 
     def check_carried_speed(self) -> None:
         state, calls = self.state, len(self.reading.tool_calls)
@@ -226,7 +258,8 @@ class Execution(Figures):
             if state.speed_doubt:
                 self.current_use().doubt(SPEED_FIGURES)
             return
-        self.current_use().spindle_speed_carried = state.speed
+        use = self.current_use()
+        use.spindle_speed_carried = max(use.spindle_speed_carried or 0.0, state.speed)
         text = f"no S since the change: S{state.speed:g} of line {state.speed_line} stays in force"
         self.note_once("speed-carried", Level.CHECK, text)
 
@@ -240,7 +273,7 @@ class Execution(Figures):
     def dwell(self, orders: Orders) -> None:
         if orders.g.get("once") != _G4:
             return
-        self.record_spindle()
+        self.record_running()
         word = orders.words.get("P")
         if word and word.value is not None and word.value >= 1000 and "." not in word.digits:
             self.note("dwell-unit", Level.CHECK, f"G4 P{word.digits}: seconds or milliseconds")
@@ -345,7 +378,9 @@ class Execution(Figures):
             self.make_cycle(orders, motion)
         else:
             self.record_feed_move(orders)
-            self.settled = 2 if motion != PROBE and self.state.feed_mode == _G94 else 0
+            # The block of an M5 is spared a finding that the next plain feed move is not.
+            plain = motion != PROBE and self.state.feed_mode == _G94 and 5 not in orders.m
+            self.settled = 2 if plain else 0
 
     def make_cycle(self, orders: Orders, motion: int) -> None:
         use = self.current_use()

@@ -32,7 +32,7 @@ class Figures:
         self.settled = 0
         self.plain_blocks = 0
         self.use: ToolUse | None = None
-        self.said: set[tuple[str, int]] = set()
+        self.said: set[tuple[str, Level, int]] = set()
         self.selections: dict[int, int] = {}
         self.line, self.block, self.block_number = 0, "", ""
         self.deletable = False
@@ -41,8 +41,8 @@ class Figures:
         self.notes.add(code, severity, self.line, self.block, text, self.state.tool)
 
     def note_once(self, code: str, severity: Level, text: str) -> None:
-        """Note once for each tool call."""
-        key = (code, len(self.reading.tool_calls))
+        """Note once for each tool call; one kind may be said once at each severity."""
+        key = (code, severity, len(self.reading.tool_calls))
         if key not in self.said:
             self.said.add(key)
             self.note(code, severity, text)
@@ -94,7 +94,23 @@ class Figures:
                 text = f"no G20 or G21 before the first move; read as {state.unit}"
                 self.note("unit-switch", Level.NOTE, text)
         self.current_use().coolant |= state.coolant
+        self.record_running()
+
+    def record_running(self) -> None:
+        """A move or a dwell: what the spindle does now is what the programmer sees it do."""
         self.record_spindle()
+        if self.state.rotation:
+            self.state.speed_moved = True
+
+    def record_turning(self) -> None:
+        """Count the speed in force while the spindle turns, whether or not a move follows.
+
+        The cutter really turns at that speed, so it is held against the limits of the tool. At S0
+        nothing turns.
+        """
+        state = self.state
+        if state.speed != 0 and (state.rotation or state.rotation_doubt):
+            self.record_spindle()
 
     def record_spindle(self) -> None:
         """Take the speed and direction in force into the figures of the tool in the spindle."""
@@ -104,13 +120,19 @@ class Figures:
         if state.rotation is None:
             return
         use.rotation.add(state.rotation)
+        self.check_tool_is_known()
         if state.speed_doubt or state.speed is None:
             use.doubt(SPEED_FIGURES)
         if state.speed is None:
             return
-        state.speed_moved = True
         use.spindle_speed_max = _largest(use.spindle_speed_max, state.speed)
         use.spindle_speed_min = _smallest(use.spindle_speed_min, state.speed)
+
+    def check_tool_is_known(self) -> None:
+        """Before the first change nobody knows which tool the spindle turns."""
+        if not self.reading.tool_calls and self.state.speed != 0:
+            text = "the spindle turns before the first tool change: tool not known"
+            self.note_once("before-first-change", Level.UNKNOWN, text)
 
     def record_feed_move(self, orders: Orders) -> None:
         self.record_move()
@@ -136,7 +158,7 @@ class Figures:
         missing = calls and self.state.length_offset_call < calls
         if missing and not self.settings.fixed_length_offsets:
             text = "feed move without G43 since the tool change"
-            self.note_once("length-offset", Level.CHECK, text)
+            self.note_once("no-length-offset", Level.NOTE, text)
 
     def record_feed(self) -> None:
         state, use = self.state, self.current_use()

@@ -26,6 +26,9 @@ _GAP = "\x00"
 _COMMENT_START = re.compile(r"[(;]")
 _WORD = re.compile(r"([A-Z])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
 _HEAD = re.compile(r"\x00*(/?)([1-9]?)\x00*(?:N([0-9]+)(/?))?")
+_BRACKETED = re.compile(r"\([^()]*\)")
+#: Words and parameter settings, with the block ends and block deletes that may stand between.
+_ALL_WORDS = re.compile(r"(?:[;/]*(?:[A-Z]|#[0-9]+=)[+-]?#?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+))+[;/]*")
 _MESSAGE = re.compile(r"\s*MSG\s*,", re.IGNORECASE)
 
 
@@ -56,6 +59,8 @@ class Block:
     comments: list[Comment] = field(default_factory=list)
     #: The line without comments and blanks, in capitals.
     code: str = ""
+    #: Nothing but program words behind `;`: the next block, on a control that ends blocks so.
+    words_after_semicolon: str = ""
     #: Why the line cannot be read; empty when it can.
     problem: str = ""
 
@@ -75,7 +80,7 @@ def take_apart(line: str, parameters: Mapping[int, float]) -> Block:
     """
     block = Block()
     try:
-        code = _without_comments(line, block.comments)
+        code = _without_comments(line, block)
         block.code = code = _squeezed(code, block)
         _read_items(code, _read_head(code, block), block, parameters)
     except NotUnderstood as error:
@@ -83,14 +88,17 @@ def take_apart(line: str, parameters: Mapping[int, float]) -> Block:
     return block
 
 
-def _without_comments(line: str, comments: list[Comment]) -> str:
-    """`line` with a gap for each comment; the comments' texts go to `comments`."""
+def _without_comments(line: str, block: Block) -> str:
+    """`line` with a gap for each comment; the comments' texts go to `block`."""
+    comments = block.comments
     kept, place = [], 0
     while start := _COMMENT_START.search(line, place):
         kept.append(line[place : start.start()])
         kept.append(_GAP)
         if start[0] == ";":
             comments.append(_comment(line[start.end() :]))
+            if line[: start.start()].strip() and _is_all_words(comments[-1].text):
+                block.words_after_semicolon = comments[-1].text
             return "".join(kept)
         end = line.find(")", start.end())
         if end < 0:
@@ -102,6 +110,16 @@ def _without_comments(line: str, comments: list[Comment]) -> str:
             raise NotUnderstood(f"more than {MOST_ITEMS} comments in a block")
         place = end + 1
     return "".join(kept) + line[place:]
+
+
+def _is_all_words(text: str) -> bool:
+    """Whether `text` holds program words and no other text, comments in brackets apart.
+
+    >>> _is_all_words("S24000 M3; G1 X10 (START)"), _is_all_words("S24000 MAX")
+    (True, False)
+    """
+    bare = "".join(_BRACKETED.sub("", text).split())
+    return _ALL_WORDS.fullmatch(bare.upper()) is not None
 
 
 def _comment(text: str) -> Comment:

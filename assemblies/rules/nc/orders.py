@@ -85,6 +85,7 @@ def orders_of(block: Block, settings: ReaderSettings) -> Orders:
     for corner in block.corners:
         orders.doubt("not-understood", "path", f"corner word ,{corner.letter} not followed")
     _doubt_borrowed_letters(orders)
+    _doubt_settings_in_use(orders, block)
     return orders
 
 
@@ -195,3 +196,9 @@ def _doubt_borrowed_letters(orders: Orders) -> None:
             orders.words[letter] = Word(letter, None, "")
     if once == _G10 and orders.value("L") not in (2.0, None):
         orders.doubt("not-understood", "path", "G10 with another L than 2")
+
+
+def _doubt_settings_in_use(orders: Orders, block: Block) -> None:
+    """A setting acts after its block by NIST IR 6556, 3.3.3; many controls go left to right."""
+    if block.settings and any(not word.digits for word in block.words):
+        orders.doubt("parameter-order", "all", "a parameter is set and used in one block")

@@ -31,7 +31,8 @@ _PLAIN_BLOCK_LONG_NUMBER = re.compile(_QUICK % 9)
 
 _COMMENT_OR_BLANK = re.compile(r"\([^()\n]*\)|;[^\n]*|[% \t\x0b\x0c\x00\x1a\x7f]")
 _PROGRAM_NUMBER = re.compile(r"\x00*[O:]([0-9]{1,9})\x00*")
-_AFTER_PERCENT = re.compile(r"\s*[O:]?[0-9]{0,9}\s*(?:\([^()]*\))?\s*", re.IGNORECASE)
+#: Matched without blanks, so that no two runs of blanks can overlap.
+_AFTER_PERCENT = re.compile(r"[O:]?[0-9]{0,9}(?:\([^()]*\))?", re.IGNORECASE)
 _NAME_LINE = re.compile(r"\s*<([^<>]*)>\s*")
 _FLOW = re.compile(
     r"WHILE|GOTO|^\x00*(?:N[0-9]+)?(?:IF\[|IF\b|(?:DO|END)[0-9])|ENDW|ENDIF|ELSE|REPEAT|CALL|RETURN"
@@ -124,10 +125,12 @@ class _Walk:
             self.ended = True
             if not self.opened:
                 self.unknown("no-end", line_number, bare, "% ends a file that no % opened")
+            if _COMMENT_OR_BLANK.sub("", bare):
+                self.unknown("after-end", line_number, bare, "text behind the % that ends the file")
         self.opened = True
         if self.ended or not bare[1:].strip():
             return
-        if _AFTER_PERCENT.fullmatch(bare[1:81]):
+        if _AFTER_PERCENT.fullmatch("".join(bare[1:].split())):
             self.reading.program_name = self.reading.program_name or bare[1:].strip()
         else:
             self.unknown("not-understood", line_number, bare, "text on the line of the first %")
@@ -147,6 +150,13 @@ class _Walk:
             self.plain_block = _PLAIN_BLOCK_LONG_NUMBER
             text = "line numbers of more than five digits; the standard allows five"
             self.notes.add("long-line-number", Level.NOTE, line_number, bare, text)
+        self.read_content(bare, block, line_number)
+        if block.words_after_semicolon:
+            text = "program words behind ; : a comment here, a block on some controls"
+            self.unknown("semicolon-words", line_number, bare, text)
+            self.doubt_text(block.words_after_semicolon.upper())
+
+    def read_content(self, bare: str, block: Block, line_number: int) -> None:
         if self.read_program_name(bare, block, line_number):
             return
         self.has_code = self.has_code or block.has_content
@@ -187,10 +197,19 @@ class _Walk:
             self.unknown("other-dialect", line_number, bare, "words of another dialect; not read")
         else:
             self.unknown("not-understood", line_number, bare, f"not read: {block.problem}")
-        if _PATH_ONLY_TEXT.fullmatch(code) is None or not block.code:
+        if block.code:
+            self.doubt_text(code)
+        else:
+            self.machine.doubt_everything(tool_may_change="T" in code or "M" in code)
+
+    def doubt_text(self, code: str) -> None:
+        """Doubt what unread words in capitals may touch: all, unless they bend the path only."""
+        if _PATH_ONLY_TEXT.fullmatch(code) is None:
             self.machine.doubt_everything(tool_may_change="T" in code or "M" in code)
 
     def unknown(self, code: str, line: int, block: str, text: str) -> None:
+        """Say that the block was not read; the machine stands there, whichever way it came."""
+        self.machine.line, self.machine.block = line, block
         self.notes.add(code, Level.UNKNOWN, line, block, text, self.machine.state.tool)
 
     def close(self, place: int, line_number: int) -> None:

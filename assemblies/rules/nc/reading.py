@@ -6,6 +6,12 @@ from dataclasses import asdict, dataclass, field
 
 from crib.rules.finding import Level
 
+#: What counts as the reader's own state of the art; a reading of an older one is read again.
+READER_VERSION = 2
+
+#: Counts up with every change in what a reading says, so that stored readings can be told apart.
+READER_VERSION = 2
+
 #: The figures of a tool use that `ToolUse.exact` speaks of.
 FIGURES = (
     "spindle_speed_max",
@@ -78,8 +84,14 @@ class ToolUse:
     """What the program asks of one tool number, over all its calls.
 
     Speeds in 1/min, feed rates in mm/min and mm per revolution. `tool_number` None stands for
-    what is in the spindle before the first change, and for tools whose number is not known.
-    `exact[figure]` is False where the figure is only what could be read.
+    what is in the spindle before the first change, and for tools whose number is not known;
+    0 means an empty spindle (T0 M6). `exact[figure]` is False where the figure is only what
+    could be read.
+
+    Every speed in effect while the spindle turns counts, whether or not a move or a dwell
+    follows: the cutter really turns at it. So an S given to a turning spindle counts for the tool
+    in it, also on the block of an M5 and when it is meant for the next tool; an S given to a
+    stopped spindle counts once it turns. On a block that changes the tool, S is the new tool's.
     """
 
     tool_number: int | None

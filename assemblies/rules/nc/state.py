@@ -12,7 +12,8 @@ class MachineState:
     `unit` is `mm` or `inch`. `feed` is in mm/min (G94), 1/min (G93) or mm per revolution (G95),
     already turned into millimetres. A `..._call` is the count of tool calls at which the value
     was given, so that a value carried over a change can be told. A `..._doubt` is set while a
-    value that could not be read may be in force.
+    value that could not be read may be in force. `waiting` is a tool selected and not yet changed
+    in; `calls_with_t` says that a T on the block of M6 has called a tool while none was waiting.
     """
 
     unit: str
@@ -35,6 +36,8 @@ class MachineState:
     selected: int | None = None
     selected_line: int | None = None
     selection_doubt: bool = False
+    waiting: int | None = None
+    calls_with_t: bool = False
     coolant: set[str] = field(default_factory=set)
     motion: int | None = None
     length_offset: bool = False

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assemblies.rules.verdict.facts import CheckFacts, LengthRule
-from assemblies.rules.verdict.wording import agrees, short_name
+from assemblies.rules.verdict.wording import agrees, note, short_name
 from crib.rules.finding import Finding, Level
 from crib.rules.units import show_mm
 
@@ -32,7 +32,23 @@ def read_back(expected_tool_number: int | None, shown_number: int | None) -> Fin
 
 def control_findings(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
     """F2, F3: values entered on this machine, and where the assembly was last."""
-    return [*_entered_values(facts, tool_number), *_elsewhere(facts)]
+    return [
+        *_entered_values(facts, tool_number),
+        *_first_load(facts, tool_number),
+        *_elsewhere(facts),
+    ]
+
+
+def _first_load(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
+    """Nobody has said yet what the control holds for this T: say what it has to hold."""
+    told, assembly = facts.control, facts.assembly
+    if tool_number is None or facts.machine is None or told.confirmed_length_um is not None:
+        return []
+    if told.confirmed_diameter_um is not None or assembly.gauge_length_um is None:
+        return []
+    text = f"First load of T{tool_number} here. Control needs L {show_mm(assembly.gauge_length_um)}"
+    diameter = "" if assembly.diameter_um is None else f", D {show_mm(assembly.diameter_um)}"
+    return [note("control.first_load", f"{text}{diameter}.")]
 
 
 def _entered_values(facts: CheckFacts, tool_number: int | None) -> list[Finding]:

@@ -108,6 +108,8 @@ class LabelFacts:
 
     found_by: FoundBy | None
     code_kind: CodeKind | None = CodeKind.ASSEMBLY
+    #: The assembly the scanned label was printed for; only asked of a label.
+    assembly_number: int | None = None
     #: The revision the scanned label was printed for; only asked of a label.
     label_revision: int | None = None
     #: The row of the label itself says void (a newer print, a quarantine), with the reason.
@@ -154,6 +156,8 @@ class AssemblyFacts:
     gauge_length_um: int | None = None
     measured_on: date | None = None
     mass_g: int | None = None
+    #: What the parts of known mass weigh together; a limit may be passed by them alone.
+    mass_at_least_g: int | None = 0
     runout_um: int | None = None
     speed_limit: SpeedLimitFacts | None = None
     #: Cautions accepted at the bench, frozen with the build; None: not read.
@@ -206,6 +210,10 @@ class ToolCallFacts:
     speed_max_rpm: int | float | None = None
     #: False: the reading gives "at least" only.
     speed_exact: bool | None = None
+    #: Lowest S in effect; only held against the machine's lowest.
+    speed_min_rpm: int | float | None = None
+    #: What the reader noted about this tool number that a person has to weigh; None: not read.
+    notes: tuple[Finding, ...] | None = ()
     #: The spindle was started without an S of its own since the tool change.
     speed_carried: bool | None = None
     turns: frozenset[Turn] | None = None

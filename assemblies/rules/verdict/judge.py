@@ -325,6 +325,6 @@ def identity_text(assembly: AssemblyFacts) -> str:
     diameter = show_length(assembly.diameter_um, bool(assembly.bought_in_inches))
     length = show_mm(assembly.gauge_length_um, 1)
     limits = assembly.speed_limit
-    limit_rpm = limits.limit_rpm if limits is not None else None
-    speed = "not known" if limit_rpm is None else f"{limit_rpm} 1/min"
+    unsure = limits is None or limits.limit_rpm is None or bool(limits.unknown_parts)
+    speed = "not known" if unsure else f"{limits.limit_rpm} 1/min"
     return f"{kind}, Ø {diameter}, length {length}, limit {speed}"

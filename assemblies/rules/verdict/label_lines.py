@@ -40,7 +40,7 @@ def label_findings(facts: CheckFacts) -> list[Finding]:
 def _label(facts: CheckFacts) -> list[Finding]:
     found_by = facts.label.found_by
     if found_by is FoundBy.LABEL:
-        return [_cancelled(facts) or _revision(facts)]
+        return [_other_assembly(facts) or _cancelled(facts) or _revision(facts)]
     if found_by is FoundBy.NUMBER:
         text = "Found by number, not by label. Revision not confirmed."
         return [_found_without_label("label.found_by_number", text)]
@@ -48,6 +48,18 @@ def _label(facts: CheckFacts) -> list[Finding]:
         text = "Found by mark, not by label. Revision not confirmed."
         return [_found_without_label("label.found_by_mark", text)]
     return [unknown("label.not_scanned", "No label was scanned.", "Scan the tool's label.")]
+
+
+def _other_assembly(facts: CheckFacts) -> Finding | None:
+    """The label and the record it is held against have to speak of the same number."""
+    printed, held = facts.label.assembly_number, facts.assembly.number
+    if printed == held:
+        return None
+    if printed is None:
+        return unknown("label.assembly_not_known", "Which assembly this label is for is not known.")
+    text = f"This label is for assembly {printed}, not {held}."
+    remedy = "Scan the label again."
+    return Finding("label.other_assembly", Level.STOP_HARD, text, remedy=remedy)
 
 
 def _found_without_label(code: str, text: str) -> Finding:

@@ -120,12 +120,15 @@ def _within(
 def _mass(assembly: AssemblyFacts, machine: MachineFacts) -> list[Finding]:
     if machine.max_mass_g is None:
         return []
-    if assembly.mass_g is None:
+    mass_g = assembly.mass_g
+    if mass_g is None and (assembly.mass_at_least_g or 0) > machine.max_mass_g:
+        mass_g = assembly.mass_at_least_g
+    if mass_g is None:
         text = f"Mass not on record. This machine takes {machine.max_mass_g / 1000:.2f} kg."
         return [note("machine.mass_not_compared", text)]
-    if assembly.mass_g <= machine.max_mass_g:
+    if mass_g <= machine.max_mass_g:
         return []
-    mass, limit = assembly.mass_g / 1000, machine.max_mass_g / 1000
+    mass, limit = mass_g / 1000, machine.max_mass_g / 1000
     text = f"{mass:.3f} kg. This machine takes {limit:.3f} kg."
     code, remedy = "machine.mass_over_limit", "Use another machine or a lighter build."
     return [Finding(code, Level.STOP_HARD, text, mass, limit, "kg", remedy)]

@@ -66,15 +66,20 @@ def _reading(program: ProgramFacts) -> Finding:
 
 
 def call_findings(facts: CheckFacts, tool_number: int) -> list[Finding]:
-    """C3: the program calls this T number; empty when it does."""
+    """C3: the program calls this T number, and what its reading noted about it."""
     program = facts.program
     if program is None:
         return []
     if program.tool_numbers is None:
         return [unknown("program.tools_not_known", "Which tools the program calls is not known.")]
-    if tool_number in program.tool_numbers:
+    if tool_number not in program.tool_numbers:
+        return [_not_called(program, tool_number)]
+    call = facts.calls.get(tool_number)
+    if call is None:
         return []
-    return [_not_called(program, tool_number)]
+    if call.notes is None:
+        return [unknown("program.notes_not_known", "What its reading noted is not known.")]
+    return list(call.notes)
 
 
 def _not_called(program: ProgramFacts, tool_number: int) -> Finding:

@@ -164,7 +164,8 @@ def _range(facts: CheckFacts, call: ToolCallFacts | None) -> list[Finding]:
     """D3: carried speeds and speeds below the machine's lowest."""
     if call is None or not call.speed_max_rpm:
         return []
-    return [*_carried(call), *_below_lowest(facts, call.speed_max_rpm)]
+    lowest = call.speed_max_rpm if call.speed_min_rpm is None else call.speed_min_rpm
+    return [*_carried(call), *_below_lowest(facts, min(lowest, call.speed_max_rpm))]
 
 
 def _carried(call: ToolCallFacts) -> list[Finding]:
@@ -186,7 +187,7 @@ def _below_lowest(facts: CheckFacts, speed_rpm: float) -> list[Finding]:
         return [note("speed.lowest_not_known", "This machine's lowest speed is not on record.")]
     if speed_rpm >= lowest_rpm:
         return []
-    text = f"S{speed_rpm:g}. This machine starts at {lowest_rpm} 1/min."
+    text = f"S{speed_rpm:g} in the program. This machine starts at {lowest_rpm} 1/min."
     remedy = "Ask the programmer."
     code = "speed.below_lowest"
     return [Finding(code, Level.CHECK, text, speed_rpm, lowest_rpm, "1/min", remedy)]

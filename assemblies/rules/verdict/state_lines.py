@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from assemblies.rules.verdict.facts import AssemblyFacts
-from assemblies.rules.verdict.wording import note, unknown
-from crib.rules.finding import Finding
+from assemblies.rules.verdict.wording import unknown
+from crib.rules.finding import Finding, Level
 
 
 def state_findings(assembly: AssemblyFacts) -> list[Finding]:
@@ -21,7 +21,10 @@ def _cautions(assembly: AssemblyFacts) -> list[Finding]:
 def _runout(assembly: AssemblyFacts) -> list[Finding]:
     if assembly.runout_um is not None:
         return []
-    return [note("state.runout_not_measured", "Runout not measured.")]
+    remedy = "Measure it at the bench, or look at it turning slowly."
+    return [
+        Finding("state.runout_not_measured", Level.CHECK, "Runout not measured.", remedy=remedy)
+    ]
 
 
 def _condition(assembly: AssemblyFacts) -> list[Finding]:
