@@ -53,6 +53,9 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    # Before anything reads the form, which the check of its origin does first of all.
+    "config.body_limit.refuse_large_bodies",
+    "config.addresses.no_nul_in_addresses",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -174,7 +177,10 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 SECURE_HSTS_PRELOAD = HTTPS
 
 # ---- uploads: an NC program may come as text in a form, a long one has 60 MB
-DATA_UPLOAD_MAX_MEMORY_SIZE = 70 * 1024 * 1024
+LARGEST_REQUEST = 70_000_000
+# A name and a password.
+LARGEST_REQUEST_SIGNED_OUT = 100_000
+DATA_UPLOAD_MAX_MEMORY_SIZE = LARGEST_REQUEST
 # A stock count or an order is one form with several fields a line.
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
+from assemblies.forms.bench import PutDownForm
 from crib.forms.submission import SubmissionForm
 
 
@@ -12,6 +13,20 @@ class ScanForm(forms.Form):
 
     entry = forms.CharField(max_length=200, strip=True)
     scanned = forms.BooleanField(required=False)
+
+
+class PrintLabelForm(PutDownForm):
+    """A print, and where the assembly goes with it; an empty place leaves it where it is."""
+
+    def __init__(self, *args, may_put_down: bool, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        place = self.fields["place"]
+        place.required = False
+        place.label = "Where it will stand"
+        place.empty_label = "not said"
+        place.help_text = "So that the check at the spindle can say where to fetch it."
+        if not may_put_down:
+            del self.fields["place"]
 
 
 class CancelLabelForm(SubmissionForm):

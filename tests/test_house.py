@@ -128,6 +128,14 @@ def test_every_rule_that_judges_names_its_source(function):
     assert "Source:" in inspect.getdoc(function)
 
 
+VERDICT_LINES = [name for name in RULES if re.search(r"\.verdict\.\w+_lines$", name)]
+
+
+@pytest.mark.parametrize("name", VERDICT_LINES)
+def test_every_group_of_the_verdict_names_its_source(name):
+    assert "Source:" in import_module(name).__doc__
+
+
 URL_NAME = re.compile(r"""{%\s*url\s+['"]([\w:]+)['"]""")
 
 

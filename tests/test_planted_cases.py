@@ -149,7 +149,7 @@ def test_f7_the_old_revision_runs_the_large_cutter_too_fast():
     ]
     assert numbers(checked, "speed.over_limit") == (16000, 12000, "1/min")
     # pi x 80 mm x 16000 1/min = 67.0 m/s
-    assert "tip 67 m/s" in found(checked, "speed.over_limit").text
+    assert "rim 67 m/s" in found(checked, "speed.over_limit").text
     assert checked.facts.program.revision == "A"
     assert checked.facts.program.approved_revision == "B"
     assert checked.verdict.can_accept_by is AcceptedBy.NOBODY

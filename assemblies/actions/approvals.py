@@ -91,6 +91,15 @@ def standing_revision(rows: Iterable[ProgramApproval]) -> int | None:
     return standing
 
 
+def machines_of(revision: ProgramRevision) -> list[Machine]:
+    """The machines on which this very revision stands approved."""
+    rows: dict[int, list[ProgramApproval]] = {}
+    found = ProgramApproval.objects.filter(revision__program_id=revision.program_id)
+    for row in found.select_related("machine").order_by("at", "id"):
+        rows.setdefault(row.machine_id, []).append(row)
+    return [given[0].machine for given in rows.values() if standing_revision(given) == revision.pk]
+
+
 def approved_revision(program: Program, machine: Machine) -> ProgramRevision | None:
     """The revision of a program that stands approved on a machine."""
     rows = ProgramApproval.objects.filter(revision__program=program, machine=machine)

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from assemblies.actions.approvals import machines_of
 from assemblies.actions.stack_facts import call_of, stack_of
 from assemblies.models import Assembly, AssemblyState, Build, ToolRequirement
 from assemblies.rules.fit import stack_findings
@@ -160,10 +161,16 @@ def set_stud(
 def preview(build: Build, stage: Stage = Stage.BUILD) -> list[Finding]:
     """What the rules say of a build as it lies on the bench. Writes nothing.
 
-    A build meant for one tool number of a program is also held against what that asks for.
+    A build meant for one tool number of a program is also held against what that asks for, and
+    against the machine that the program is approved on, when that is one.
     """
     wanted = build.meant_for
-    stack = stack_of(build, call=call_of(wanted) if wanted else None)
+    machines = machines_of(wanted.revision) if wanted else []
+    stack = stack_of(
+        build,
+        machine=machines[0] if len(machines) == 1 else None,
+        call=call_of(wanted) if wanted else None,
+    )
     return stack_findings(stack, ShopLimits(), stage, tables())
 
 

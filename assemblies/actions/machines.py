@@ -19,6 +19,7 @@ def save_machine(*, by: Person, submission: UUID, machine: Machine) -> Done:
 
     def work(act):
         _check_interface(machine)
+        _check_mark(machine.mark)
         if not machine.uses_stud:
             machine.stud_pattern = ""
         machine.mark_key = key_of(machine.mark)
@@ -36,6 +37,19 @@ def save_machine(*, by: Person, submission: UUID, machine: Machine) -> Done:
     return do_once(
         submission=submission, kind="machine.save", by=by, needs="machine.edit", work=work
     )
+
+
+def _check_mark(mark: str) -> None:
+    """A mark is part of an address: one that makes none would take the list of machines along."""
+    no_step = {".", ".."} | ({""} if "/" in mark else set())
+    steps_away = any(part.strip() in no_step for part in mark.split("/"))
+    if not mark.isprintable() or steps_away:
+        raise Refused(
+            "machine.mark_signs",
+            f"“{mark}” cannot be a mark.",
+            "Use letters and digits; no line break, and no dot or stroke alone.",
+            field="mark",
+        )
 
 
 def _check_interface(machine: Machine) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import asdict, fields, is_dataclass, replace
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
@@ -18,12 +19,17 @@ from assemblies.rules.nc.reading import (
 )
 from assemblies.rules.nc.reading import ToolUse as ReadUse
 from assemblies.rules.nc.text import NotAProgram
-from crib.actions.once import Done, do_once
+from crib.actions.once import Done, do_once, require
 from crib.models import Act, Person
 from crib.rules.keys import key_of
 from crib.rules.refusal import Refused
 
 _FIELD_LIMIT = 200
+_LABEL_LIMIT = 12
+#: No shop's program changes tools more often; every change is a row, and a line on a page.
+MOST_TOOL_CHANGES = 5_000
+#: Stands for a NUL in what is kept of a reading: PostgreSQL keeps no text with one in it.
+_NUL_SIGN = "␀"
 
 
 def add_revision(
@@ -40,11 +46,13 @@ def add_revision(
 
     Refuses an empty name, a mark used before, the same file twice, and what is no program.
     """
+    require(by, "program.add")
+    # Before the records are held: a long file takes a while, and nobody else could write.
+    reading = _read(data)
 
     def work(act):
         program = _program(name, title)
         _refuse_used(program, label, data)
-        reading = _read(data)
         revision = _store(act, program, label, data, file_name, reading)
         _store_reading(revision, reading)
         propose(program, revision, reading)
@@ -74,10 +82,12 @@ def _program(name: str, title: str) -> Program:
 
 
 def _refuse_used(program: Program, label: str, data: bytes) -> None:
-    if not key_of(label) or len(label.strip()) > 12:
+    # Compared in its folded form, which may be longer: ß becomes ss.
+    longest = max(len(label.strip()), len(key_of(label)))
+    if not key_of(label) or longest > _LABEL_LIMIT:
         raise Refused(
             "program.label",
-            "The revision needs a mark of 1 to 12 characters.",
+            f"The revision needs a mark of 1 to {_LABEL_LIMIT} characters.",
             "Type the shop's own, as B.",
             field="label",
         )
@@ -100,9 +110,36 @@ def _refuse_used(program: Program, label: str, data: bytes) -> None:
 
 def _read(data: bytes) -> ProgramReading:
     try:
-        return read_program(data, ReaderSettings())
+        reading = read_program(data, ReaderSettings())
     except NotAProgram as error:
         raise Refused("program.not_a_program", str(error), field="file") from error
+    _refuse_endless(reading)
+    return _storable(reading) if b"\0" in data else reading
+
+
+def _refuse_endless(reading: ProgramReading) -> None:
+    changes = len(reading.tool_calls)
+    if changes > MOST_TOOL_CHANGES:
+        raise Refused(
+            "program.too_many_changes",
+            f"It has {changes} tool changes; {MOST_TOOL_CHANGES} is the most.",
+            "Split the program.",
+            field="file",
+        )
+
+
+def _storable(value: object) -> object:
+    """A reading, or a part of one, with no NUL in its texts."""
+    if type(value) is str:
+        return value.replace("\0", _NUL_SIGN)
+    if isinstance(value, list):
+        return [_storable(part) for part in value]
+    if isinstance(value, dict):
+        return {key: _storable(part) for key, part in value.items()}
+    if is_dataclass(value):
+        parts = {field.name: _storable(getattr(value, field.name)) for field in fields(value)}
+        return replace(value, **parts)
+    return value
 
 
 def _store(
@@ -127,7 +164,7 @@ def _what_was_read(reading: ProgramReading) -> dict:
         "program_number": reading.program_number[:20],
         "program_title": reading.program_name[:120],
         "end_of_program": reading.end_of_program[:12],
-        "notes": reading.as_dict()["findings"],
+        "notes": [asdict(note) | {"severity": str(note.severity)} for note in reading.findings],
         "reader_version": READER_VERSION,
     }
 
@@ -137,10 +174,13 @@ def read_again(*, by: Person, submission: UUID, revision: ProgramRevision) -> Do
 
     What the tool numbers must be stays as it was stated; numbers not seen before are proposed.
     """
+    require(by, "program.add")
+    content = ProgramRevision.objects.values_list("content", flat=True).get(pk=revision.pk)
+    reading = _read(bytes(content))
 
     def work(act):
-        held = ProgramRevision.objects.select_for_update().get(pk=revision.pk)
-        reading = _read(bytes(held.content))
+        rows = ProgramRevision.objects.select_for_update().defer("content", "notes")
+        held = rows.get(pk=revision.pk)
         held.tool_calls.all().delete()
         held.tool_uses.all().delete()
         ProgramRevision.objects.filter(pk=held.pk).update(**_what_was_read(reading))

@@ -10,7 +10,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from assemblies.models import Assembly, AssemblyState, Build, Measurement, ToolRequirement
+from django.db.models import Prefetch
+
+from assemblies.models import (
+    Assembly,
+    AssemblyState,
+    Build,
+    BuildPart,
+    Measurement,
+    ToolRequirement,
+)
 from assemblies.models.programs import LengthRule
 from crib.models import CutterFacts
 
@@ -73,11 +82,13 @@ def standings(rows: Iterable[ToolRequirement]) -> dict[int, Standing]:
 
 
 def _live_builds() -> list[_Live]:
+    # Joined, not fetched apart: SQLite takes no more than a thousand items in such a question.
+    parts = BuildPart.objects.select_related("item__cutter_facts")
     builds = list(
         Build.objects.filter(live=True)
         .select_related("assembly")
         .defer("findings", "release_findings")
-        .prefetch_related("parts__item__cutter_facts")
+        .prefetch_related(Prefetch("parts", parts))
         .order_by("assembly__number")
     )
     readings: dict[int, dict[str, int]] = {}

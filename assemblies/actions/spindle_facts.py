@@ -42,7 +42,9 @@ from crib.rules.finding import Finding, Level
 #: A load at another machine counts as "last seen there" for this long.
 SEEN_WITHIN = timedelta(hours=12)
 #: Rules that are worked out anew at the spindle; their answers from the bench are not repeated.
-_RECOMPUTED = frozenset({"runout", "condition", "insert", "speed", "machine", "interface", "stud"})
+_RECOMPUTED = frozenset(
+    "runout condition insert speed rotation machine interface stud envelope".split()
+)
 _RECOMPUTED_CODES = frozenset(
     {"collet.hours_over", "collet.hours_far_over", "collet.hours_not_known", "collet.hours_within"}
 )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 from django import forms
-from django.db.models import OuterRef, Subquery
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from assemblies.actions.requirements import RequirementFigures
 from assemblies.models import Assembly, BuildPart, Machine, PartRole, ToolRequirement
@@ -59,6 +61,10 @@ class ProgramForm(SubmissionForm):
         return self.cleaned_data["pasted"].encode("utf-8"), ""
 
 
+#: Figures that a gauge length with a window cannot do without.
+_OF_A_WINDOW = ("gauge_length_um", "gauge_tolerance_um")
+
+
 class RequirementForm(SubmissionForm):
     """What one tool number must be. Empty means the program does not state it."""
 
@@ -78,6 +84,9 @@ class RequirementForm(SubmissionForm):
     stickout_max_um = LengthField(required=False, label="Stick-out to")
     flute_min_um = LengthField(required=False, label="Cutting length at least")
     corner_radius_um = LengthField(required=False, zero_allowed=True, label="Corner radius")
+    corner_tolerance_um = LengthField(
+        required=False, zero_allowed=True, label="Corner radius may differ by"
+    )
     preferred = forms.ModelChoiceField(
         queryset=Assembly.objects.none(), required=False, label="Listed assembly"
     )
@@ -85,32 +94,50 @@ class RequirementForm(SubmissionForm):
         queryset=Assembly.objects.none(),
         required=False,
         label="Allowed alternatives",
-        widget=forms.SelectMultiple(attrs={"size": 6}),
-        help_text="Several: hold Ctrl while you pick.",
+        widget=forms.CheckboxSelectMultiple,
     )
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
-        cutter = BuildPart.objects.filter(
-            build__assembly=OuterRef("pk"), build__live=True, role=PartRole.CUTTER
-        )
-        standing = Assembly.objects.exclude(state="retired").annotate(
-            cutter=Subquery(cutter.values("item__description")[:1])
-        )
         for name in ("preferred", "alternatives"):
-            self.fields[name].queryset = standing
+            self.fields[name].queryset = _standing()
             self.fields[name].label_from_instance = _assembly_label
+        for name in _OF_A_WINDOW:
+            self.fields[name].said_of_empty = "needed with a window"
+        self.fields["corner_tolerance_um"].said_of_empty = "empty: must be exact"
+
+    def plain_fields(self) -> list:
+        """All fields but the tick boxes, which are shown in two lists."""
+        return [field for field in self.visible_fields() if field.name != "alternatives"]
+
+    @cached_property
+    def boxes(self) -> tuple[list, list]:
+        """Tick boxes of the assemblies that are ticked or of the kind wanted, and all others."""
+        field = self["alternatives"]
+        ticked = {str(value) for value in field.value() or ()}
+        kind, near, far = self["kind"].value(), [], []
+        for box in field:
+            choice = box.data["value"]
+            alike = kind and choice.instance.cutter_kind == kind
+            (near if alike or str(choice) in ticked else far).append(box)
+        return near, far
 
     def clean(self):
         cleaned = super().clean()
         if cleaned.get("length_rule") == LengthRule.WINDOW:
-            for name in ("gauge_length_um", "gauge_tolerance_um"):
-                if cleaned.get(name) is None and name not in self.errors:
+            for name in _OF_A_WINDOW:
+                if self._is_empty(name):
                     self.add_error(name, "Needed when the gauge length has a window.")
+        if cleaned.get("corner_tolerance_um") is not None and self._is_empty("corner_radius_um"):
+            self.add_error("corner_radius_um", "Needed when it may differ by something.")
         low, high = cleaned.get("stickout_min_um"), cleaned.get("stickout_max_um")
         if low is not None and high is not None and low > high:
             self.add_error("stickout_max_um", "Stick-out ends below where it starts.")
         return cleaned
+
+    def _is_empty(self, name: str) -> bool:
+        """Nothing was typed; what cannot be read has its error already."""
+        return self.cleaned_data.get(name) is None and name not in self.errors
 
     def figures(self) -> RequirementFigures:
         """The cleaned figures; those of a gauge length window are dropped when there is none."""
@@ -119,6 +146,17 @@ class RequirementForm(SubmissionForm):
         if data["length_rule"] != LengthRule.WINDOW:
             data["gauge_length_um"] = data["gauge_tolerance_um"] = None
         return RequirementFigures(**data)
+
+
+def _standing() -> QuerySet[Assembly]:
+    """Assemblies that are not retired, each with its cutter and the kind of that."""
+    cutter = BuildPart.objects.filter(
+        build__assembly=OuterRef("pk"), build__live=True, role=PartRole.CUTTER
+    )
+    return Assembly.objects.exclude(state="retired").annotate(
+        cutter=Subquery(cutter.values("item__description")[:1]),
+        cutter_kind=Subquery(cutter.values("item__cutter_facts__kind")[:1]),
+    )
 
 
 def _assembly_label(assembly: Assembly) -> str:

@@ -35,7 +35,6 @@ class Machine(models.Model):
     length_max_um = models.PositiveIntegerField(null=True, blank=True)
     diameter_max_um = models.PositiveIntegerField(null=True, blank=True)
     mass_max_g = models.PositiveIntegerField(null=True, blank=True)
-    moment_max_mnm = models.PositiveIntegerField(null=True, blank=True)
     touches_off_every_load = models.BooleanField(default=False)
     is_router = models.BooleanField(
         default=False, help_text="Wood router: runout limits are doubled."

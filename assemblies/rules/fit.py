@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from assemblies.rules.closure import closure_finding, overall_finding
 from assemblies.rules.collet_fit import (
     bore_finding,
@@ -36,9 +38,8 @@ def stack_findings(
     """Every finding about a stack, in the order of building it.
 
     `BUILD` asks whether the parts go together and judges the figures that are there; `RELEASE`
-    asks for every figure and for the pull stud; `MACHINE` adds the machine, which must be given.
-    The program's speed and rotation are judged at every stage once a call is given.
-    Raises ValueError at stage `MACHINE` without a machine.
+    asks for every figure and for the pull stud. A machine and a program's call are judged at
+    every stage, once they are given.
 
     Source: each finding names its own.
 
@@ -47,8 +48,6 @@ def stack_findings(
     >>> worst_level(findings)
     <Level.UNKNOWN: 'unknown'>
     """
-    if stage == Stage.MACHINE and stack.machine is None:
-        raise ValueError("The stage 'machine' needs a machine.")
     holder, cutter = stack.holder or HolderPart(), stack.cutter or CutterPart()
     findings = _missing_parts(stack)
     findings += _machine_findings(stack, holder, tables, stage)
@@ -95,15 +94,15 @@ def _missing_parts(stack: Stack) -> list[Finding]:
 def _machine_findings(
     stack: Stack, holder: HolderPart, tables: ReferenceTables, stage: Stage
 ) -> list[Finding]:
-    machine = stack.machine if stage == Stage.MACHINE else None
+    machine = stack.machine
     stud = stud_findings(holder, stack.stud, machine, tables.tapers, stage)
     if machine is None:
         return stud
-    return [
-        interface_finding(holder, machine, tables.tapers),
-        *stud,
-        *envelope_findings(stack, machine),
-    ]
+    room = envelope_findings(stack, machine)
+    if stage == Stage.BUILD:
+        # Lengths are still to be measured; what is over already is said all the same.
+        room = [finding for finding in room if finding.level.is_stop]
+    return [interface_finding(holder, machine, tables.tapers), *stud, *room]
 
 
 def _seat_findings(
@@ -196,7 +195,12 @@ def _grip_findings(
 
 
 def _motion_findings(stack: Stack, cutter: CutterPart, limits: ShopLimits) -> list[Finding]:
-    """Speed and rotation: against the program where one is given, else what the marks say."""
+    """Speed and rotation: against the program where one is given, else what the marks say.
+
+    The larger of nominal and measured diameter is the one whose rim is fast.
+    """
+    sizes_um = [um for um in (cutter.diameter_um, stack.figures.diameter_um) if um is not None]
+    cutter = replace(cutter, diameter_um=max(sizes_um, default=None))
     limit = speed_limit(stack, limits.mark_needed_from_um)
     machine = stack.machine
     if stack.call is None:

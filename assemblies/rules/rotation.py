@@ -7,10 +7,9 @@ from crib.rules.finding import Finding, Level
 
 _ISO_3002 = "ISO 3002-1 hand of a cutter; M3 clockwise, M4 counter-clockwise (ISO 6983-1)"
 
-#: Hand of the cutter -> spindle rotation it needs. A neutral one cuts, or touches, either way.
+#: Hand of the cutter -> spindle rotation it needs.
 _NEEDS = {"right": "cw", "left": "ccw"}
 _WORDS = {"cw": "right (M3)", "ccw": "left (M4)"}
-NEUTRAL = "neutral"
 
 
 def rotation_findings(
@@ -18,16 +17,13 @@ def rotation_findings(
 ) -> list[Finding]:
     """Whether a cutter's hand suits the program's rotation and the machine's.
 
-    Hands are `right`, `left` and `neutral`; rotations `cw` and `ccw`.
+    Hands are `right` and `left`; any other is not known. Rotations are `cw` and `ccw`.
 
     Source: ISO 3002-1 and ISO 6983-1, from memory.
 
     >>> rotation_findings(CutterPart(hand="left"), ProgramCall(rotation="cw"), None)[0].code
     'rotation.program_differs'
     """
-    if cutter.hand == NEUTRAL:
-        text = "Cutter works in either direction."
-        return [Finding("rotation.neutral", Level.PASS, text, source=_ISO_3002)]
     if cutter.hand not in _NEEDS:
         remedy = "Look at the cutter and record its hand."
         return [_unknown("rotation.hand_not_known", "Hand of the cutter not recorded.", remedy)]

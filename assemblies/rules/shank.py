@@ -74,9 +74,6 @@ def look_alike_findings(cutter: CutterPart) -> list[Finding]:
             Level.NOTE,
             f"Shank {show_length(cutter.shank_um, cutter.bought_in_inches)}."
             f" Easily taken for {others}.",
-            measured=in_mm(cutter.shank_um),
-            limit=in_mm(partners[0]),
-            unit="mm",
             remedy="Measure the shank before it goes in.",
             source="common practice",
         )

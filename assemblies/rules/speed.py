@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from assemblies.rules.stack import CutterPart, HolderPart, Stack
+from assemblies.rules.stack import CutterPart, HolderPart, ShopLimits, Stack
 from crib.rules.finding import Finding, Level
 
 _MARKS = "marked limits of the parts; EN 847-1 and ISO 15641 ask for the mark on cutters"
+_USUAL = ShopLimits()
 _RIM = "shop setting; public speed tables imply 53 to 59 m/s at their row tops"
 
 #: Cutting diameter below [um], slowest and fastest speed [1/min] for unmarked woodworking
@@ -42,7 +43,7 @@ class _PartSpeed:
     small_cutter: bool = False
 
 
-def speed_limit(stack: Stack, mark_needed_from_um: int = 16_000) -> SpeedLimit:
+def speed_limit(stack: Stack, mark_needed_from_um: int = _USUAL.mark_needed_from_um) -> SpeedLimit:
     """Speed limit [1/min] of a stack: the lowest of its parts.
 
     Holder, nut, machine spindle and a cutter from 16 mm must have a known limit; a collet or a
@@ -143,7 +144,7 @@ def speed_findings(
     override_ceiling_percent: int,
     cutter: CutterPart | None,
     *,
-    rim_caution_m_s: int = 50,
+    rim_caution_m_s: int = _USUAL.rim_caution_m_s,
     lowest_rpm: int | None = None,
 ) -> list[Finding]:
     """A program's speed [1/min] against the assembly's limit, with the override in mind.
@@ -222,7 +223,7 @@ def _too_slow(programmed_rpm: int, lowest_rpm: int | None) -> list[Finding]:
     ]
 
 
-def rim_speed_m_s(diameter_um: int, speed_rpm: int) -> float:
+def rim_speed_m_s(diameter_um: int, speed_rpm: float) -> float:
     """Peripheral speed [m/s] of a cutting diameter [um] at a speed [1/min].
 
     Source: v = pi · D · n / 60000 with D in mm (ISO 3002-1).

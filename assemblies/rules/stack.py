@@ -16,7 +16,6 @@ class Stage(StrEnum):
 
     BUILD = "build"
     RELEASE = "release"
-    MACHINE = "machine"
 
 
 class StudState(StrEnum):

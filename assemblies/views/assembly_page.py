@@ -125,10 +125,11 @@ def _shown(build: Build) -> Shown:
 
 
 def _acts(number: int) -> list[ActLine]:
-    rows = Act.objects.filter(about=f"assembly {number}").select_related("by")[:LAST_ACTS]
+    """What was done, without the decisions at the spindle: those name nobody here."""
+    rows = Act.objects.filter(about=f"assembly {number}", kind__in=ACT_WORDS)
     return [
-        ActLine(row.at, ACT_WORDS.get(row.kind, row.kind), _detail(row.details), str(row.by))
-        for row in rows
+        ActLine(row.at, ACT_WORDS[row.kind], _detail(row.details), str(row.by))
+        for row in rows.select_related("by")[:LAST_ACTS]
     ]
 
 

@@ -29,7 +29,7 @@ from assemblies.rules.cautions import BUILD_STEPS, cautions_for
 from assemblies.views.assembly_page import find_assembly, folded, live_build
 from crib.context import shell
 from crib.models import StudState
-from crib.rules.finding import Finding, stops
+from crib.rules.finding import Finding, Level, stops
 from crib.rules.refusal import Refused
 from crib.rules.units import show_mm, show_nm
 from crib.views.access import attempt, needs, tell
@@ -110,13 +110,22 @@ def _answers(build: Build, parts: dict) -> dict:
     """What the rules say of the draft as it stands, and of which figures they speak."""
     findings = building.preview(build)
     return {
-        **folded(findings),
+        **_put_off(folded(findings), parts),
         "all_findings": findings,
         "stop_count": len(stops(findings)),
         "doubtful": building.doubtful(findings),
         "spoken_of": _spoken_of(build),
         "grip_hint": longest_grip_text(parts, build.stickout_um),
     }
+
+
+def _put_off(shown: dict[str, list[Finding]], parts: dict) -> dict[str, list[Finding]]:
+    """Fold away what cannot be known yet while the two parts are missing that all hangs on."""
+    if {"holder", "cutter"} <= parts.keys():
+        return shown | {"waiting": []}
+    waiting = [f for f in shown["findings"] if f.level is Level.UNKNOWN]
+    rest = [f for f in shown["findings"] if f.level is not Level.UNKNOWN]
+    return shown | {"findings": rest, "waiting": waiting}
 
 
 def _spoken_of(build: Build) -> str:
@@ -276,9 +285,11 @@ def put(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _entry(request: HttpRequest) -> str:
-    """The part named: picked from the list of one slot, else tapped or typed."""
-    listed = request.POST.get("from_list", "")
-    return request.POST.get(f"listed-{listed}" if listed else "entry", "").strip()
+    """The part named: picked from the list of one slot, tapped, else scanned or typed."""
+    sent = request.POST
+    if "from_list" in sent:
+        return sent.get(f"listed-{sent['from_list']}", "")
+    return sent.get("pick") or sent.get("entry", "").strip()
 
 
 def _new_figures(request: HttpRequest, assembly: Assembly) -> bool:

@@ -52,14 +52,15 @@ def _revision_page(
     request: HttpRequest, revision: ProgramRevision, form: ApprovalForm | None = None
 ) -> HttpResponse:
     """All about one revision; a refused approval is handed in and shown with its reasons."""
+    machines = _approvals(revision)
     context = {
         "revision": revision,
         "program": revision.program,
         "others": revision.program.revisions.defer("content", "notes").exclude(pk=revision.pk),
         **_tools_and_calls(revision),
         "notes": _notes(revision),
-        "approvals": _approvals(revision),
-        "form": form or ApprovalForm(),
+        "approvals": machines,
+        "form": form or ApprovalForm(initial=_only_machine(machines)),
         "read_again": None if _is_current(revision) else SubmissionForm(),
         "may_confirm": request.user.may("program.confirm"),
         "may_approve": request.user.may("program.approve"),
@@ -150,6 +151,11 @@ def _approvals(revision: ProgramRevision) -> list[MachineApproval]:
         .order_by("at", "id")
     )
     return [_on_machine(revision, m, rows) for m in Machine.objects.all()]
+
+
+def _only_machine(lines: list[MachineApproval]) -> dict:
+    """Where there is one machine, nobody has to pick it."""
+    return {"machine": lines[0].machine.pk} if len(lines) == 1 else {}
 
 
 def _on_machine(

@@ -15,7 +15,7 @@ from assemblies.actions.spindle import (
     check,
     record_decision,
 )
-from assemblies.forms.spindle import DecisionForm, ToolNumberForm
+from assemblies.forms.spindle import LARGEST_TOOL_NUMBER, DecisionForm, ToolNumberForm
 from assemblies.models import Assembly, Decision, SpindleCheck, Station
 from assemblies.rules.verdict.facts import LabelFacts
 from assemblies.rules.verdict.judge import Verdict, Word, may_accept
@@ -120,12 +120,18 @@ def _show(
         "wrong_number": wrong_number,
         "chosen_tool": tool_number,
         "tools": _tools(checked),
+        "most_digits": _most_digits(checked.verdict.tool_number),
         "choice_needed": checked.verdict.tool_choice_needed,
         "last_loads": last_loads(checked, station),
         **_decisions(request.user, checked),
     }
     response = render(request, "assemblies/spindle_verdict.html", context)
     return not_kept(response)
+
+
+def _most_digits(tool_number: int | None) -> int:
+    """Room in the field for what the control shows; four digits hint at nothing (shop setting)."""
+    return 4 if (tool_number or 0) < 10_000 else len(str(LARGEST_TOOL_NUMBER))
 
 
 def not_kept(response: HttpResponse) -> HttpResponse:
@@ -144,7 +150,7 @@ def _decisions(person: Person, checked: Checked) -> dict:
         "load": _form(checked, Decision.LOADED) if loadable else None,
         "refuse": _form(checked, Decision.REFUSED),
         "accept_reasons": accept_reasons(verdict),
-        "refuse_reasons": REFUSE_REASONS,
+        "refuse_reasons": refuse_reasons(verdict),
     }
 
 
@@ -166,6 +172,13 @@ def accept_reasons(verdict: Verdict) -> dict[str, str]:
     always = ACCEPT_REASONS.keys() - _ANSWERS.keys()
     order = sorted(ACCEPT_REASONS, key=lambda key: key not in answering)
     return {key: ACCEPT_REASONS[key] for key in order if key in answering | always}
+
+
+def refuse_reasons(verdict: Verdict) -> dict[str, str]:
+    """Reasons for refusing, the one that the stop itself gives first."""
+    label_stops = any(f.level.is_stop and f.code.startswith("label.") for f in verdict.findings)
+    first = "label_wrong" if label_stops else "wrong_tool"
+    return {first: REFUSE_REASONS[first]} | REFUSE_REASONS
 
 
 def _tools(checked: Checked) -> list[int]:

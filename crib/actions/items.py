@@ -159,6 +159,15 @@ def _check_code(item: Item) -> None:
             "Begin with a letter or digit; no strokes, as the code is part of an address.",
             field="code",
         )
+    longest = Item._meta.get_field("code_key").max_length
+    # The form that is compared may be longer than the code: ß becomes ss.
+    if len(item.code_key) > longest:
+        raise Refused(
+            "item.code_too_long",
+            f"The code has {len(item.code_key)} letters when compared; {longest} is the most.",
+            "Shorten it.",
+            field="code",
+        )
     taken = Item.objects.filter(code_key=item.code_key).exclude(pk=item.pk).first()
     if taken is not None:
         raise Refused(

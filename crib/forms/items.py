@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from django import forms
-from django.db.models import Field
+from django.db.models import Field, PositiveSmallIntegerField
 
 from crib import reference
 from crib.forms.fields import (
@@ -66,6 +66,9 @@ FACT_LABELS = {
 #: Zero is a true answer here: a sharp corner.
 _ZERO_ALLOWED = {"corner_radius_um"}
 _WHOLE_UNITS = {"_rpm": "1/min", "_g": "g", "_deg": "°", "_minutes": "min"}
+#: Larger ones are slips of the keyboard, and past the column on one of the databases.
+_MOST = {"_deg": 360}
+MOST_COUNTED = 1_000
 _INCH_SIGNS = re.compile(r"in|[\"”″/]", re.IGNORECASE)
 _YES_NO = [("", "Not recorded"), ("True", "Yes"), ("False", "No")]
 
@@ -99,7 +102,10 @@ def fact_field(db_field: Field, **kwargs) -> forms.Field | None:
         )
     for ending, unit in _WHOLE_UNITS.items():
         if name.endswith(ending):
-            return WholeField(unit=unit, **about)
+            most = {"most": _MOST[ending]} if ending in _MOST else {}
+            return WholeField(unit=unit, **most, **about)
+    if isinstance(db_field, PositiveSmallIntegerField):
+        kwargs["max_value"] = MOST_COUNTED
     return db_field.formfield(**kwargs, label=label_of(name))
 
 

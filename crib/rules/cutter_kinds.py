@@ -32,9 +32,6 @@ CUTTER_KINDS: dict[str, str] = {
     "probe": "touch probe",
 }
 
-#: Turn in an axial direction only: stick-out ratio and side deflection mean nothing for them.
-AXIAL_KINDS = frozenset({"drill", "boring_bit", "countersink", "reamer", "tap"})
-
 
 def kind_name(kind: str) -> str:
     """The kind in words; the code itself when it is not one of ours.

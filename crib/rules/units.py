@@ -12,8 +12,6 @@ from fractions import Fraction
 
 UM_PER_MM = 1000
 UM_PER_INCH = 25400
-#: 1 lbf·ft in N·m, exact by the definitions of pound-force and foot.
-NM_PER_LBF_FT = Decimal("1.3558179483314004")
 #: No length in a tool crib is longer than this; larger input is a slip of the keyboard.
 LONGEST_UM = 10_000_000
 #: Characters of the longest text that is read as a length.

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from django.http import HttpResponse
 
 #: A cell that begins with one of these is run as a formula by spreadsheets.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
+_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 def csv_answer(name: str, head: Sequence[str], rows: Iterable[Sequence]) -> HttpResponse:

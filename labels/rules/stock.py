@@ -7,7 +7,8 @@ from fractions import Fraction
 
 from crib.rules.units import UM_PER_INCH, um_from_mm
 
-#: Default module of the symbol: four dots at 203 dpi, readable from about 25 cm (measured).
+#: Default module of the symbol: four dots at 203 dpi, readable from about 25 cm (tried with a
+#: modelled printer and camera).
 MODULE_TARGET_UM = 500
 SMALLEST_MODULE_UM = 330
 FEWEST_DOTS = 3

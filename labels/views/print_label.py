@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from uuid import uuid4
+
 from django.conf import settings
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
+from assemblies.actions.parts import put_down
 from assemblies.models import Assembly, Build
-from crib.forms.submission import SubmissionForm
+from assemblies.views.assembly_page import find_assembly
 from crib.rules.finding import Finding
 from crib.rules.refusal import NotAllowed, Refused
 from crib.views.access import attempt, needs, tell
 from labels.actions.print_label import cancel_label, label_content, print_label, releasable
 from labels.drawing.assembly_label import AssemblyLabel, assembly_label_pdf, missing_on_label
-from labels.forms import CancelLabelForm
+from labels.forms import CancelLabelForm, PrintLabelForm
 from labels.models import Label
 from labels.rules.address import judge_base_url
 from labels.rules.code import printed_code
@@ -28,19 +31,20 @@ _SAMPLE_CODE = "7K2M9QXR4"
 @needs("label.print")
 @require_http_methods(["GET", "HEAD", "POST"])
 def print_page(request: HttpRequest, number: int) -> HttpResponse:
-    assembly = get_object_or_404(Assembly, number=number)
+    assembly = find_assembly(number)
     if request.method == "POST":
         return _print(request, assembly)
     return _page(request, assembly)
 
 
 def _print(request: HttpRequest, assembly: Assembly) -> HttpResponse:
-    form = SubmissionForm(request.POST)
+    form = _print_form(request, assembly, request.POST)
     if not form.is_valid():
         return _page(request, assembly, Refused("label.form", "Open the page again, then print."))
     try:
         # Drawn once before it counts as printed: what cannot be drawn gives no code out.
         _drawn(_content(assembly))
+        _stand_at(request, assembly, form)
         done = print_label(
             by=request.user, submission=form.cleaned_data["submission"], assembly=assembly
         )
@@ -53,6 +57,22 @@ def _print(request: HttpRequest, assembly: Assembly) -> HttpResponse:
     answer["Content-Disposition"] = f'inline; filename="label-{assembly.number}.pdf"'
     answer["Cache-Control"] = "no-store"
     return answer
+
+
+def _print_form(request: HttpRequest, assembly: Assembly, data=None) -> PrintLabelForm:
+    return PrintLabelForm(
+        data,
+        initial={"place": assembly.contents.parent_id},
+        may_put_down=request.user.may("stock.issue"),
+    )
+
+
+def _stand_at(request: HttpRequest, assembly: Assembly, form: PrintLabelForm) -> None:
+    """Record the place that came with the print; a print sent again moves nothing."""
+    place = form.cleaned_data.get("place")
+    if place is None or place.pk == assembly.contents.parent_id or form.was_done:
+        return
+    put_down(by=request.user, submission=uuid4(), assembly=assembly, place=place)
 
 
 def _drawn(content: AssemblyLabel) -> bytes:
@@ -94,7 +114,7 @@ def _page(
         "missing": missing_on_label(content) if content else "",
         "address_findings": address_findings(),
         "refused": refused or why_not,
-        "form": SubmissionForm() if content else None,
+        "form": _print_form(request, assembly) if content else None,
         "first_print": valid is None,
         "history": [(row, printed_code(row.code)) for row in history],
         "valid": valid,
@@ -125,7 +145,7 @@ def _content_or_refusal(
 @needs("label.print")
 @require_POST
 def cancel(request: HttpRequest, number: int) -> HttpResponse:
-    assembly = get_object_or_404(Assembly, number=number)
+    assembly = find_assembly(number)
     form = CancelLabelForm(request.POST)
     done = attempt(
         form,

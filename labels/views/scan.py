@@ -100,8 +100,12 @@ def _too_many_misses(person: Person) -> bool:
 
 def _count_miss(person: Person) -> None:
     key = _counter(person)
-    if not cache.add(key, 1, timeout=120):
+    if cache.add(key, 1, timeout=120):
+        return
+    try:
         cache.incr(key)
+    except ValueError:  # thrown out of the full cache since
+        cache.set(key, 1, timeout=120)
 
 
 def _wait(request: HttpRequest) -> HttpResponse:

@@ -5,7 +5,7 @@ from uuid import uuid4
 import pytest
 
 from assemblies.actions import build
-from assemblies.models import Assembly, AssemblyState, Build
+from assemblies.models import Assembly, AssemblyState, Build, Machine
 from crib.models import ItemKind, PlaceKind, PullStudFacts, StudState
 from crib.rules.finding import Level
 from crib.rules.refusal import NotAllowed
@@ -406,3 +406,29 @@ def test_starting_twice_with_one_form_gives_one_number():
     assert first.result == again.result
     assert again.repeated
     assert Assembly.objects.count() == 1
+
+
+def test_a_draft_for_a_program_is_held_against_the_machine_it_is_approved_on(db):
+    """The interface of the one machine it runs on counts while the draft is on the bench."""
+    router = made.machine()
+    revision = made.approved(router)
+    assembly = made.drafted()
+    build.set_purpose(
+        by=made.toolroom(),
+        submission=uuid4(),
+        assembly=assembly,
+        meant_for=revision.requirements.get(tool_number=made.TOOL),
+    )
+    draft = assembly.builds.get(live=True)
+    assert "interface.same" in {f.code for f in build.preview(draft)}
+
+    Machine.objects.filter(pk=router.pk).update(
+        interface="HSK-A63", uses_stud=False, stud_pattern=""
+    )
+    assert "interface.differs" in {f.code for f in build.preview(draft)}
+    assert (
+        made.refusal(
+            build.make_build, by=made.toolroom(), submission=uuid4(), assembly=assembly
+        ).code
+        == "build.stop"
+    )

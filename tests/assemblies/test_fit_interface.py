@@ -82,7 +82,7 @@ def stud(state, pattern=None, *, stage, machine=None, interface_code="ISO 30 rou
     ],
 )
 def test_the_machine_takes_one_stud_pattern(state, pattern, expected):
-    assert stud(state, pattern, stage=Stage.MACHINE, machine=ROUTER_2) == expected
+    assert stud(state, pattern, stage=Stage.RELEASE, machine=ROUTER_2) == expected
 
 
 @pytest.mark.parametrize(
@@ -111,7 +111,7 @@ def test_a_stud_on_a_taper_that_takes_none_is_looked_at():
 
 def test_a_machine_whose_pattern_is_not_recorded_cannot_be_passed():
     machine = replace(ROUTER_2, stud_pattern=None)
-    found = stud(StudState.FITTED, "B", stage=Stage.MACHINE, machine=machine)
+    found = stud(StudState.FITTED, "B", stage=Stage.RELEASE, machine=machine)
     assert found == {"stud.machine_not_known": "unknown"}
 
 
@@ -126,7 +126,7 @@ def test_a_machine_whose_pattern_is_not_recorded_cannot_be_passed():
 )
 def test_a_machine_whose_drawbar_takes_no_stud_wants_none(state, expected):
     machine = replace(ROUTER_2, stud_pattern=StudState.NOT_USED)
-    assert stud(state, "A", stage=Stage.MACHINE, machine=machine) == expected
+    assert stud(state, "A", stage=Stage.RELEASE, machine=machine) == expected
 
 
 @pytest.mark.parametrize("code", [None, "shop made"])

@@ -38,7 +38,7 @@ from tests.assemblies.stacks import (
 LIMITS = ShopLimits()
 
 
-def found(built, stage=Stage.MACHINE):
+def found(built, stage=Stage.RELEASE):
     return troubles(stack_findings(built, LIMITS, stage, TABLES))
 
 
@@ -89,11 +89,6 @@ def test_every_needed_fact_is_a_field():
         assert set(names.split()) <= known
 
 
-def test_the_stage_of_the_machine_needs_a_machine():
-    with pytest.raises(ValueError, match="needs a machine"):
-        stack_findings(stack(machine=None), LIMITS, Stage.MACHINE, TABLES)
-
-
 def test_a_build_is_not_asked_for_what_is_measured_later():
     fresh = stack(figures=BuildFigures(), machine=None, call=None)
     assert found(fresh, Stage.BUILD) == {}
@@ -115,11 +110,18 @@ def test_a_build_judges_the_figures_that_are_there():
     }
 
 
-def test_the_machine_is_judged_at_its_own_stage_only():
+def test_a_machine_is_judged_at_every_stage_once_it_is_given():
     mill = MachineFacts(mark="M1", interface="HSK-A63", max_rpm=12_000, is_router=False)
-    built = stack(machine=mill, call=None)
-    assert "interface.differs" in found(built)
-    assert "interface.differs" not in found(built, Stage.RELEASE)
+    for stage in Stage:
+        assert "interface.differs" in found(stack(machine=mill, call=None), stage)
+        assert "interface.differs" not in found(stack(machine=None, call=None), stage)
+
+
+def test_room_in_the_machine_is_asked_for_once_it_is_measured():
+    small = replace(ROUTER_2, max_diameter_um=10_000)
+    fresh = stack(machine=small, figures=BuildFigures(), call=None)
+    assert found(fresh, Stage.BUILD) == {"envelope.diameter_over": "stop_hard"}
+    assert "envelope.length_not_known" in found(fresh, Stage.RELEASE)
 
 
 def test_a_router_is_known_by_the_machine_or_else_by_the_holder():
@@ -328,7 +330,7 @@ def test_every_message_fits_on_one_line_and_names_its_source(stage):
 
 
 def test_a_finding_survives_being_stored():
-    for finding in stack_findings(STACK, LIMITS, Stage.MACHINE, TABLES):
+    for finding in stack_findings(STACK, LIMITS, Stage.RELEASE, TABLES):
         assert type(finding).from_dict(finding.as_dict()) == finding
 
 

@@ -21,7 +21,7 @@ LIMITS = ShopLimits()
         ("right", "ccw", Level.STOP_HARD),
         ("left", "ccw", Level.PASS),
         ("left", "cw", Level.STOP_HARD),
-        ("neutral", "cw", Level.PASS),
+        ("neutral", "cw", Level.UNKNOWN),
         ("right", None, Level.UNKNOWN),
         (None, "cw", Level.UNKNOWN),
         ("", "cw", Level.UNKNOWN),

@@ -1,6 +1,6 @@
 """Lexical rules, checked with the worked examples printed in NIST IR 6556 (2000).
 
-The report was read in a stored transcription; its section stands beside each example.
+Its section stands beside each example. It was read in a transcription, not on printed paper.
 """
 
 from itertools import permutations

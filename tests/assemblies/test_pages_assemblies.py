@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from assemblies.actions.build import quarantine, start_assembly
 from assemblies.actions.parts import retire
 from assemblies.models import Assembly
+from assemblies.views.assembly_page import ACT_WORDS
 from crib.models import Act
 from tests import makers
 from tests.assemblies.spindle_shop import open_shop
@@ -116,6 +120,33 @@ def test_a_released_assembly_shows_parts_figures_and_what_was_done(shop):
         assert words in page
     assert "build.make" not in page
     assert "part put in" in page
+
+
+def test_who_decided_at_the_spindle_is_not_among_what_was_done(shop):
+    assembly = shop.built()
+    code, operator = shop.label(assembly), Client()
+    shop.stand_at(operator, shop.operator)
+    form = operator.get(f"/S/{code}").context["refuse"]
+    names = ("submission", "decision", "seen", "seen_word")
+    sent = {name: form[name].value() for name in names} | {"reason": "dull"}
+    assert operator.post(f"/S/{code}", sent).status_code == 302
+    assert Act.objects.filter(kind="check.decide", about=f"assembly {assembly.number}").exists()
+
+    for role in ("buyer", "toolroom", "lead"):
+        page = signed_in(role).get(url("assembly_detail", assembly.number))
+        assert len(page.context["checks"]) == 1
+        assert "Tolly" not in page.content.decode()
+        assert "check.decide" not in page.content.decode()
+        assert {act.who for act in page.context["acts"]} == {str(shop.toolroom)}
+
+
+def test_every_act_on_an_assembly_has_words(shop):
+    kinds = set()
+    for room in ("assemblies", "labels"):
+        for source in (Path(__file__).parents[2] / room / "actions").glob("*.py"):
+            kinds |= set(re.findall(r'kind="((?:assembly|build|label)\.\w+)"', source.read_text()))
+    assert len(kinds) > 10
+    assert kinds == set(ACT_WORDS)
 
 
 @pytest.mark.parametrize(

@@ -204,12 +204,112 @@ def test_no_two_fields_of_the_bench_share_an_id(bench):
     assert sorted(ids) == sorted(set(ids))
 
 
-def test_every_form_of_the_bench_has_a_one_time_number_of_its_own(bench):
+def test_the_bench_has_one_time_numbers_of_its_own_at_each_look(bench):
     bench.put_all()
+    pages = [bench.page().content.decode() for _ in range(2)]
+    numbers = [re.findall(r'submission" value="([0-9a-f-]{36})"', page) for page in pages]
+    assert [len(found) for found in numbers] == [2, 2]
+    assert len(set(numbers[0] + numbers[1])) == 4
+
+
+def test_all_that_can_be_typed_at_the_bench_is_sent_with_every_step(bench):
+    """Without scripts a field outside the form of the pressed button would be lost."""
+    bench.put(bench.holder.mark)
+    page = bench.page().content.decode().split("<main")[1]
+    (form,) = re.findall(r"<form.*?</form>", page, re.DOTALL)
+    assert form.count('name="entry"') == 1, "the scanner's script looks for one field"
+    names = set(re.findall(r'name="([\w-]+)"', form))
+    assert names >= {"entry", "stickout_um", "grip_um", "torque_mnm", "wrench_mark", "meant_for"}
+    steps = ("bench_put", "bench_figures", "bench_purpose", "bench_make", "stud")
+    assert [step for step in steps if f'action="{bench.address(step)}"' not in form] == []
+    first = re.search(r"<button[^>]*>", form)[0]
+    assert "formaction" not in first, "Enter puts in what was scanned"
+
+
+TYPED = {"stickout_um": "45", "grip_um": "36", "torque_mnm": "136", "wrench_mark": "W-1"}
+
+
+def figures_of(build):
+    return build.stickout_um, build.grip_um, build.torque_mnm, build.wrench_mark
+
+
+@pytest.mark.parametrize(
+    ("step", "pressed"),
+    [
+        ("bench_put", {"entry": "{collet}"}),
+        ("bench_put", {"pick": "{collet}", "entry": ""}),
+        ("bench_put", {"from_list": "collet", "listed-collet": "{collet}", "entry": ""}),
+        ("bench_put", {"entry": ""}),
+        ("bench_put", {"entry": "NO-SUCH-PART"}),
+        ("bench_purpose", {"meant_for": ""}),
+        ("bench_figures", {"take_out": "holder"}),
+        ("stud", {"stud_state": "fitted", "stud_pattern": "B"}),
+    ],
+)
+def test_figures_typed_but_not_kept_outlive_every_other_step(bench, step, pressed):
+    bench.put(bench.holder.mark)
+    pressed = {name: text.format(collet=bench.collet.mark) for name, text in pressed.items()}
+    bench.send(step, **TYPED | pressed)
+    assert figures_of(bench.build) == (45_000, 36_000, 136_000, "W-1")
+
+
+@pytest.mark.parametrize("pressed", [{"from_list": "nut", "listed-nut": ""}, {"pick": ""}])
+def test_a_list_that_nothing_was_picked_from_is_refused(bench, pressed):
+    answer = bench.send("bench_put", entry="", **pressed)
+    assert list(answer.context["put_form"].errors) == ["entry"]
+
+
+@pytest.mark.parametrize("how", ["pick", "listed-nut"])
+def test_a_part_picked_on_its_slot_goes_in_whatever_stands_in_the_scan_field(bench, how):
+    pressed = {"from_list": "nut"} if how == "listed-nut" else {}
+    bench.send("bench_put", **{how: bench.nut.code, "entry": "NO-SUCH-PART"}, **pressed)
+    assert bench.build.parts.get().item == bench.nut
+
+
+def test_taking_out_leads_to_its_page_with_the_part_named(bench):
+    bench.put_all()
+    answer = bench.send("bench_figures", **TYPED, take_out="collet")
+    assert answer["Location"] == bench.address("bench_take_out") + "?role=collet"
+    assert bench.build.parts.filter(role="collet").exists()
+
+
+def test_a_figure_that_cannot_be_read_does_not_hold_a_part_up_and_stays_on_the_page(bench):
+    answer = bench.send("bench_put", entry=bench.collet.mark, **TYPED | {"grip_um": "36 or so"})
+    assert answer.status_code == 422
+    assert list(answer.context["figures_form"].errors) == ["grip_um"]
+    assert 'value="36 or so"' in answer.content.decode()
+    assert bench.build.parts.get().piece == bench.collet
+    assert bench.build.stickout_um is None
+
+
+def test_the_same_step_sent_twice_with_its_figures_counts_once(bench):
+    number = uuid4()
+    for _ in range(2):
+        answer = bench.send("bench_put", entry=bench.nut.code, submission=number, **TYPED)
+    assert answer.status_code == 302
+    assert Act.objects.filter(kind="build.put").count() == 1
+    assert Act.objects.filter(kind="build.figures").count() == 1
+
+
+def test_a_filled_slot_is_folded_and_only_the_next_empty_one_is_open(bench):
+    bench.put(bench.holder.mark)
+    answer = bench.page()
+    assert [one.slot.role for one in answer.context["tray"] if one.is_next] == ["collet"]
+    tray = answer.content.decode().split('<ol class="grid tray">')[1].split("</ol>")[0]
+    assert tray.count("<details open>") == 1
+
+
+def test_the_way_to_the_figures_is_shown_once_every_part_is_in(bench):
+    bench.put(bench.holder.mark, bench.collet.mark, bench.nut.code)
+    assert 'href="#figures"' not in bench.page().content.decode()
+    bench.put(bench.cutter.code)
+    assert 'href="#figures"' in bench.page().content.decode()
+
+
+def test_cautions_and_steps_stand_above_the_button_that_builds(bench):
     page = bench.page().content.decode()
-    numbers = re.findall(r'submission" value="([0-9a-f-]{36})"', page)
-    assert len(numbers) > 6
-    assert len(numbers) == len(set(numbers))
+    places = [page.index(words) for words in ("steps of a build", "Before you tighten")]
+    assert max(places) < page.index("It is tight: build it")
 
 
 def test_the_bench_has_one_scan_field_and_it_takes_parts(bench):
@@ -262,6 +362,22 @@ def test_findings_answer_what_is_typed_and_write_nothing(bench):
     assert [code.split(".")[0] for code in stops] == ["grip"]
     assert "stick-out 45.0 mm, grip 20.0 mm, torque not entered" in text_of(answer)
     assert (bench.build.grip_um, Act.objects.count()) == (None, before)
+
+
+def test_what_is_not_known_is_folded_only_until_holder_and_cutter_are_in(bench):
+    def levels():
+        context = bench.page().context
+        return [{str(f.level) for f in context[name]} for name in ("findings", "waiting")]
+
+    bench.put(bench.collet.mark)
+    assert levels() == [set(), {"unknown"}]
+    page = bench.page()
+    assert "not known until holder and cutter are in" in text_of(page)
+    assert "Nothing has been checked yet." not in text_of(page)
+    assert page.context["doubtful"], "what is folded is still counted at the head"
+    bench.put(bench.holder.mark, bench.cutter.code)
+    assert levels()[1] == set()
+    assert "unknown" in levels()[0]
 
 
 def test_a_figure_that_cannot_be_read_is_said_and_counts_as_not_entered(bench):
@@ -526,6 +642,23 @@ def test_a_measured_build_is_released_once_and_leads_to_its_label(built):
     assert first["Location"] == second["Location"] == label
     assert Assembly.objects.get(pk=built.assembly.pk).state == "released"
     assert Act.objects.filter(kind="build.release").count() == 1
+
+
+def test_putting_right_is_folded_away_where_nothing_is_wrong(built):
+    def open_parts():
+        page = built.client.get(built.address("release")).content.decode()
+        return re.findall(r'<details class="card"( open)?>', page)
+
+    assert open_parts() == [" open"]
+    built.measure()
+    assert open_parts() == [""]
+
+
+@pytest.mark.parametrize("name", ["measure", "release"])
+def test_the_number_stands_once_in_the_head_of_the_page(built, name):
+    page = built.client.get(built.address(name)).content.decode()
+    head = page.split('<header class="page-head">')[1].split("</header>")[0]
+    assert head.count(str(built.assembly.number)) == 1
 
 
 def test_what_was_not_measured_is_not_released_without_a_reason(built):

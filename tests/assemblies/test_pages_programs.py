@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from uuid import uuid4
 
 import pytest
@@ -328,6 +329,68 @@ def test_a_bad_statement_names_its_field_and_confirms_nothing(revision, field, t
     assert not revision.requirements.get(tool_number=5).is_confirmed
 
 
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ({"corner_radius_um": "2", "corner_tolerance_um": "0.05"}, (2_000, 50)),
+        ({"corner_radius_um": "2", "corner_tolerance_um": "0"}, (2_000, 0)),
+        ({"corner_radius_um": "2", "corner_tolerance_um": ""}, (2_000, None)),
+        ({"corner_radius_um": "0", "corner_tolerance_um": "0"}, (0, 0)),
+    ],
+)
+def test_a_corner_radius_is_stated_with_what_it_may_differ_by(revision, typed, kept):
+    fill_in(signed_in("programmer"), stating(revision, 5), **STATED | typed)
+    row = revision.requirements.get(tool_number=5)
+    assert (row.corner_radius_um, row.corner_tolerance_um) == kept
+
+
+def test_a_difference_without_a_corner_radius_is_refused(revision):
+    typed = STATED | {"corner_tolerance_um": "0.05"}
+    answer = fill_in(signed_in("programmer"), stating(revision, 5), **typed)
+    assert list(answer.context["form"].errors) == ["corner_radius_um"]
+    assert not revision.requirements.get(tool_number=5).is_confirmed
+
+
+def test_the_figures_of_a_window_are_not_called_optional(revision):
+    page = text_of(signed_in("programmer").get(stating(revision, 5)))
+    for label in ("Gauge length wanted", "Gauge length may differ by"):
+        assert f"{label} (needed with a window)" in page
+        assert f"{label} (optional)" not in page
+
+
+def test_what_the_program_does_stands_above_what_the_tool_must_be(revision):
+    page = signed_in("programmer").get(stating(revision, 5)).content.decode()
+    assert page.index("What the program does with it") < page.index(">Must be<")
+
+
+def test_other_figures_are_said_to_withdraw_the_approval_and_do():
+    revision, client = spindle_shop.open_shop().revision, signed_in("programmer")
+    address = stating(revision, 5)
+    assert "withdraws the approval of HM-0377 B on every machine" in text_of(client.get(address))
+    assert "approved" in {line.word for line in client.get(page_of(revision)).context["approvals"]}
+    fill_in(client, address, **STATED | {"diameter_tolerance_um": "0.1"})
+    lines = client.get(page_of(revision)).context["approvals"]
+    assert "approved" not in {line.word for line in lines}
+
+
+def test_allowed_alternatives_of_the_same_kind_stand_first_as_tick_boxes():
+    shop = spindle_shop.open_shop()
+    alike, other = shop.built(), shop.built(kind="spiral_down")
+    client, address = signed_in("programmer"), stating(shop.revision, 5)
+
+    def boxes():
+        near, far = client.get(address).context["form"].boxes
+        return [[box.data["value"].instance.number for box in part] for part in (near, far)]
+
+    assert boxes() == [[alike.number], [other.number]]
+    fill_in(client, address, **STATED, alternatives=[other.pk])
+    row = shop.revision.requirements.get(tool_number=5)
+    assert list(row.alternatives.all()) == [other]
+    assert boxes() == [[alike.number, other.number], []]
+    page = client.get(address).content.decode()
+    assert re.findall(rf'type="checkbox" name="alternatives" value="{other.pk}"[^>]* checked', page)
+
+
 def test_figures_of_a_window_are_dropped_with_the_window(revision):
     fill_in(signed_in("programmer"), stating(revision, 5), **STATED | {"length_rule": "touch_off"})
     row = revision.requirements.get(tool_number=5)
@@ -358,6 +421,23 @@ def test_an_unconfirmed_revision_is_approved_with_a_reason_only(revision, machin
     for _ in range(2):
         assert client.post(approval(revision), typed).status_code == 302
     assert ProgramApproval.objects.count() == 1
+
+
+def test_the_only_machine_is_picked_already_and_of_two_neither(revision, machine):
+    client = signed_in("lead")
+
+    def picked():
+        return client.get(page_of(revision)).context["form"]["machine"].value()
+
+    assert picked() == machine.pk
+    spindle_shop.router(makers.person("lead"), mark="R2", name="Router 2")
+    assert picked() is None
+
+
+def test_the_approval_stands_directly_under_the_tool_numbers(revision, machine):
+    page = signed_in("lead").get(page_of(revision)).content.decode()
+    heads = re.findall(r"<h2>([^<]+)</h2>", page)
+    assert heads[heads.index("Tool numbers") + 1] == "Approval by machine"
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """The check at the spindle as pages: what is shown, who may decide, what is written."""
 
+import re
 from uuid import uuid4
 
 import pytest
@@ -8,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from assemblies.actions.build import quarantine
 from assemblies.actions.measure import Reading
+from assemblies.actions.spindle import REFUSE_REASONS
 from assemblies.models import ApprovalState, Assembly, SpindleCheck, Station
 from crib.models import Act
 from tests import makers
@@ -288,6 +290,55 @@ def test_a_damaged_tool_number_in_the_address_is_no_page(client, shop, t):
     assert client.get(f"/S/{code}", {"t": t}).status_code == 404
 
 
+@pytest.mark.parametrize("t", [1, 99, 4321, 99_999_999])
+def test_a_tool_number_that_the_program_does_not_have_is_a_stop_that_says_so(client, shop, t):
+    code = shop.label(shop.built())
+    shop.stand_at(client, shop.operator)
+
+    page = client.get(f"/S/{code}", {"t": t})
+
+    assert page.status_code == 200
+    assert word(page) == "STOP"
+    assert f"T{t} is not in this program." in [f.text for f in page.context["verdict"].reasons]
+
+
+@pytest.mark.parametrize(("t", "digits"), [(5, 4), (9_999, 4), (10_000, 8)])
+def test_the_field_for_the_number_has_room_for_the_number(client, shop, t, digits):
+    code = shop.label(shop.built())
+    shop.stand_at(client, shop.operator)
+
+    assert client.get(f"/S/{code}", {"t": t}).context["most_digits"] == digits
+
+
+@pytest.mark.parametrize(
+    ("address", "first"), [("/S/{void}", "label_wrong"), ("/S/{live}?t=3", "wrong_tool")]
+)
+def test_the_reason_that_the_stop_itself_gives_is_offered_first(client, shop, address, first):
+    assembly = shop.built()
+    void = shop.label(assembly)
+    live = shop.label(shop.rebuilt(assembly))
+    shop.stand_at(client, shop.operator)
+
+    page = client.get(address.format(void=void, live=live))
+
+    assert word(page) == "STOP"
+    reasons = list(page.context["refuse_reasons"])
+    assert reasons[0] == first
+    assert sorted(reasons) == sorted(REFUSE_REASONS)
+    radios = re.findall(r'type="radio" name="reason" value="(\w+)"', page.content.decode())
+    assert radios == reasons
+
+
+@pytest.mark.parametrize(("t", "shown"), [("5", True), ("3", False)])
+def test_what_hands_do_at_fitting_is_not_said_beside_a_stop(client, shop, t, shown):
+    code = shop.label(shop.built())
+    shop.stand_at(client, shop.operator)
+
+    page = client.get(f"/S/{code}", {"t": t}).content.decode()
+
+    assert [words in page for words in ("Before fitting", "After fitting")] == [shown, shown]
+
+
 # ---- deciding
 def decide(client, address, decision, **changes):
     return client.post(address, sent(client.get(address), decision, **changes))
@@ -320,7 +371,7 @@ def test_the_page_after_it_tells_what_was_recorded_and_what_hands_do_next(client
 
     text = page.content.decode()
     assert "Loaded: T5" in text
-    assert "Spindle stopped, and it cannot start." in text
+    assert ("Before fitting" in text, "After fitting" in text) == (False, True)
     assert "Tolly" not in page.content.decode().split("<main")[1].split("</main")[0]
 
 

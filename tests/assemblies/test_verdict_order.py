@@ -18,11 +18,11 @@ def test_hard_stops_come_before_soft_ones_and_each_keeps_the_order_of_comparison
         changed(
             EVERYDAY,
             {
-                "assembly.diameter_um": 12_700,  # soft, group C
-                "assembly.cutter_kind": "straight",  # soft, earlier in group C
-                "assembly.interface": "HSK-A63",  # hard, group B
-                "call.speed_max_rpm": 30_000,  # hard, group D
-                "assembly.state": State.BUILT,  # hard, group A
+                "assembly.diameter_um": 12_700,  # soft, of the program
+                "assembly.cutter_kind": "straight",  # soft, of the program, compared earlier
+                "assembly.interface": "HSK-A63",  # hard, of the machine
+                "call.speed_max_rpm": 30_000,  # hard, of the speed
+                "assembly.state": State.BUILT,  # hard, of the assembly
             },
         )
     )

@@ -249,7 +249,7 @@ def test_f7_the_old_revision_runs_the_large_cutter_too_fast():
     verdict = judge(at(ROUTER_1, old, calls, wants, SURFACING, 4))
     assert verdict.word is Word.STOP
     assert reason_codes(verdict)[:2] == ["speed.over_limit", "program.not_approved"]
-    assert verdict.reasons[0].text == "S16000 (tip 67 m/s). Limit of the cutter is 12000 1/min."
+    assert verdict.reasons[0].text == "S16000 (rim 67 m/s). Limit of the cutter is 12000 1/min."
     assert verdict.reasons[1].text == "Revision A. Approved is B (3 June)."
 
 

@@ -180,6 +180,25 @@ def test_stop_differs_from_every_other_verdict_in_lightness_and_not_only_in_hue(
     assert contrast(colours[f"{other}-back"][0], colours["stop-back"][0]) >= 3
 
 
+def rule_of(selector: str) -> dict[str, str]:
+    """Declarations of the first rule with exactly this selector."""
+    found = re.search(rf"^  {re.escape(selector)} {{(.*?)}}", SHEET.read_text(), re.M | re.S)
+    return dict(re.findall(r"([\w-]+): ([^;]+);", found[1]))
+
+
+def test_a_finding_brings_its_ink_along_with_its_ground():
+    """On a verdict the colour inherited belongs to another ground."""
+    rule = rule_of(".finding")
+    assert (rule["color"], rule["background"]) == ("var(--ink)", "var(--sheet)")
+
+
+@pytest.mark.parametrize("context", [{}, {"fitted": True}])
+def test_cautions_at_the_spindle_name_what_is_still_to_be_done(context):
+    page = render_to_string("_cautions.html", {"moment": "spindle", **context})
+    assert ("Before fitting" in page) is not bool(context)
+    assert "After fitting" in page
+
+
 def test_no_two_verdicts_share_ground_colour():
     grounds = [colours[0] for name, colours in verdict_colours().items() if name.endswith("-back")]
     assert all(one != other for one, other in combinations(grounds, 2))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from crib.rules.cutter_kinds import AXIAL_KINDS, CUTTER_KINDS, kind_name
+from crib.rules.cutter_kinds import CUTTER_KINDS, kind_name
 from crib.rules.finding import Finding, Level, stops, worst_first, worst_level
 from crib.rules.keys import key_of
 from crib.rules.refusal import NotAllowed, Refused
@@ -83,10 +83,6 @@ def test_a_level_that_is_none_is_not_read():
 def test_every_kind_of_cutter_fits_its_column_and_has_one_name():
     assert max(map(len, CUTTER_KINDS)) <= 12
     assert len(set(CUTTER_KINDS.values())) == len(CUTTER_KINDS)
-
-
-def test_axial_kinds_are_kinds():
-    assert set(CUTTER_KINDS) > AXIAL_KINDS
 
 
 def test_a_kind_that_is_not_ours_is_shown_as_it_is():

@@ -279,10 +279,3 @@ def test_torque_comes_back_from_newton_metres(mnm):
 @given(lengths_um)
 def test_millimetres_and_micrometres_are_the_same_length(um):
     assert units.um_from_mm(units.mm_from_um(um)) == um
-
-
-def test_the_pound_force_foot_follows_from_its_definition():
-    # 1 ft = 0.3048 m; 1 lbf = 0.45359237 kg x 9.80665 m/s2 (1959 pound, standard gravity).
-    exact = Decimal("0.3048") * Decimal("0.45359237") * Decimal("9.80665")
-
-    assert exact == units.NM_PER_LBF_FT

@@ -119,19 +119,24 @@ def release(page: Page) -> None:
 
 
 def print_label(page: Page) -> bytes:
-    """Press the button and catch the sheet before a viewer takes it."""
+    """Press the button and catch the sheet, which opens beside the page."""
     sheets: list[bytes] = []
 
     def catch(route):
+        if route.request.method != "POST":
+            route.fallback()
+            return
         answer = route.fetch()
         assert answer.headers["content-type"] == "application/pdf"
         sheets.append(answer.body())
-        route.fulfill(status=204)
+        route.fulfill(body="the sheet")
 
-    page.route("**/label/", catch)
-    with page.expect_response("**/label/"):
+    page.context.route("**/label/", catch)
+    with page.expect_popup() as beside:
         page.get_by_role("button", name="Print the label").click()
-    page.unroute("**/label/")
+    beside.value.get_by_text("the sheet").wait_for()
+    beside.value.close()
+    page.context.unroute("**/label/")
     return sheets[0]
 
 

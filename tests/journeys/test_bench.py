@@ -118,7 +118,7 @@ def test_an_assembly_is_scanned_checked_built_measured_and_released(at_desk, cri
     assert (build.revision, build.grip_um, build.torque_mnm) == (1, 36_000, 136_000)
 
 
-def test_a_scan_never_lands_in_a_number_field(at_desk, crib):
+def test_a_scan_never_lands_in_a_number_field_and_keeps_what_was_typed_there(at_desk, crib):
     page = at_desk
     start(page)
     stickout = page.get_by_label("Stick-out")
@@ -126,7 +126,8 @@ def test_a_scan_never_lands_in_a_number_field(at_desk, crib):
     stickout.focus()
     scan(page, crib.cutter.code)
     assert crib.cutter.code in slot(page, "cutter")
-    assert page.get_by_label("Stick-out").input_value() == ""
+    assert page.get_by_label("Stick-out").input_value() == "45"
+    assert Assembly.objects.get().current_build.stickout_um == 45_000
 
 
 def test_a_loose_collet_is_picked_with_one_tap_and_the_bench_works_without_scripts(open_page, crib):
@@ -135,9 +136,10 @@ def test_a_loose_collet_is_picked_with_one_tap_and_the_bench_works_without_scrip
     for entry in ("H-07", crib.cutter.code):
         page.get_by_label("Mark or item code").fill(entry)
         page.get_by_role("button", name="Put it in").click()
+    page.get_by_label("Stick-out").fill("45")
     page.locator("#slot-collet").get_by_role("button", name="C-06").click()
     page.locator("#slot-nut").get_by_role("button", name=crib.nut.code).click()
-    for label, value in (("Stick-out", "45"), ("Grip length", "36"), ("Nut torque", "136")):
+    for label, value in (("Grip length", "36"), ("Nut torque", "136")):
         page.get_by_label(label).fill(value)
     page.get_by_role("button", name="It is tight: build it").click()
     assert page.url.endswith("/measure/")

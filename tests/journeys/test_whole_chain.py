@@ -70,7 +70,12 @@ def _toolroom_builds(page, shop) -> tuple[Assembly, bytes]:
     assert Build.objects.get(pk=build.pk).released_by == shop.toolroom
     _parts_left_the_drawer(page, shop, assembly)
     page.goto(f"/assemblies/{assembly.number}/label/")
-    return assembly, chain.print_label(page)
+    expect(page.locator("#labels")).to_contain_text("None was printed yet.")
+    sheet = chain.print_label(page)
+    page.evaluate("window.dispatchEvent(new Event('focus'))")
+    expect(page.locator("#labels")).to_contain_text("printed 1×")
+    expect(page.get_by_role("button", name="Print it again")).to_be_visible()
+    return assembly, sheet
 
 
 def _rules_answer_while_typing(page, assembly) -> None:

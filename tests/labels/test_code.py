@@ -41,7 +41,7 @@ def times_by_table(a, b):
 
 
 @pytest.mark.parametrize(("bits", "printed"), VECTORS.items())
-def test_the_published_vectors_come_out(bits, printed):
+def test_the_vectors_worked_by_hand_come_out(bits, printed):
     assert printed_code(code_from_bits(bits)) == printed
 
 

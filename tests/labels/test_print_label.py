@@ -1,5 +1,6 @@
 """The label of an assembly: preview, print, print again, make void."""
 
+import re
 from uuid import uuid4
 
 import pypdfium2
@@ -7,9 +8,11 @@ import pytest
 import zxingcpp
 
 from assemblies.actions.build import quarantine, start_rebuild
+from assemblies.models import Assembly
+from crib.models import Act
 from labels.models import Label
 from tests import makers
-from tests.assemblies.spindle_shop import open_shop
+from tests.assemblies.spindle_shop import WANTED, confirm, open_shop
 
 pytestmark = pytest.mark.django_db
 
@@ -85,6 +88,94 @@ def test_a_print_sent_twice_counts_once(client, released):
 
     assert [answer.status_code for answer in answers] == [200, 200]
     assert Label.objects.get().print_count == 1
+
+
+def test_the_page_tells_what_was_printed(client, released):
+    assert "None was printed yet." in client.get(address(released)).content.decode()
+
+    printed(client, released)
+    page = client.get(address(released))
+
+    text = page.content.decode()
+    assert "None was printed yet." not in text
+    assert "printed 1×" in text
+    assert page.context["first_print"] is False
+
+
+def test_the_sheet_opens_beside_the_page_which_then_asks_anew(client, released):
+    page = client.get(address(released)).content.decode()
+
+    (form,) = re.findall(r'<form[^>]*target="_blank"[^>]*>', page)
+    assert f'action="{address(released)}"' in form
+    (section,) = re.findall(r'<section[^>]*id="labels"[^>]*>', page)
+    assert f'hx-get="{address(released)}"' in section
+    renewed = re.search(r'hx-select-oob="([^"]+)"', section)[1].split(",")
+    assert [name for name in renewed if page.count(f'id="{name[1:]}"') != 1] == []
+    assert "#print-number" in renewed, "the next print is a print of its own"
+
+
+# ---- where it stands
+def print_at(client, assembly, place, **more):
+    form = client.get(address(assembly)).context["form"]
+    sent = {"submission": form["submission"].value(), "place": place and place.pk, **more}
+    return client.post(address(assembly), {k: v for k, v in sent.items() if v is not None})
+
+
+def stands_at(assembly):
+    return Assembly.objects.get(pk=assembly.pk).stands_at
+
+
+def test_the_rack_is_recorded_with_the_print_and_stands_there_the_next_time(client, shop, released):
+    answer = print_at(client, released, shop.rack)
+
+    assert answer["Content-Type"] == "application/pdf"
+    assert stands_at(released) == shop.rack
+    assert client.get(address(released)).context["form"]["place"].value() == shop.rack.pk
+
+
+def test_a_print_without_a_place_leaves_the_assembly_where_it_is(client, shop, released):
+    print_at(client, released, shop.rack)
+
+    assert print_at(client, released, None)["Content-Type"] == "application/pdf"
+    assert stands_at(released) == shop.rack
+
+
+def test_the_same_place_again_is_no_second_act(client, shop, released):
+    for _ in range(2):
+        print_at(client, released, shop.rack)
+
+    assert Act.objects.filter(kind="assembly.put_down").count() == 1
+    assert Act.objects.filter(kind="label.print").count() == 2
+
+
+def test_a_print_sent_again_does_not_move_the_assembly_back(client, shop, released):
+    form = client.get(address(released)).context["form"]
+    sent = {"submission": form["submission"].value(), "place": shop.rack.pk}
+    client.post(address(released), sent)
+    other = makers.place("RACK C1")
+    print_at(client, released, other)
+
+    client.post(address(released), sent)
+
+    assert stands_at(released) == other
+
+
+def test_a_place_that_is_no_rack_prints_nothing(client, released):
+    answer = print_at(client, released, makers.place("OUTSIDE", kind="supplier"))
+
+    assert answer.context["refused"].code == "label.form"
+    assert not Label.objects.exists()
+
+
+def test_the_check_at_the_spindle_names_the_rack_given_with_the_print(client, shop, released):
+    confirm(shop.programmer, shop.revision, 5, WANTED, preferred=released)
+    print_at(client, released, shop.rack)
+    wrong = shop.label(shop.built(kind="spiral_up"))
+    shop.stand_at(client, shop.operator)
+
+    page = client.get(f"/S/{wrong}?t=5")
+
+    assert page.context["verdict"].place_text == f"Right one: {released.number}, RACK B3."
 
 
 def test_a_rebuild_has_another_code_and_the_old_one_stays_in_the_history(client, shop, released):

@@ -1,4 +1,7 @@
-"""Group F: does the control agree?"""
+"""Does the control agree?
+
+Source: own rules; the control itself is not read, only what a person said of it.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,7 @@ from crib.rules.units import show_mm
 
 
 def read_back(expected_tool_number: int | None, shown_number: int | None) -> Finding:
-    """F1: the number the operator reads off the control against the T of the match.
+    """The number the operator reads off the control against the T of the match.
 
     >>> read_back(5, 6).text
     'Controller shows 6. This tool is T5.'
@@ -31,7 +34,7 @@ def read_back(expected_tool_number: int | None, shown_number: int | None) -> Fin
 
 
 def control_findings(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
-    """F2, F3: values entered on this machine, and where the assembly was last."""
+    """Values entered on this machine, and where the assembly was last."""
     return [
         *_entered_values(facts, tool_number),
         *_first_load(facts, tool_number),

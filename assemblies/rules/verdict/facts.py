@@ -12,7 +12,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
+from assemblies.rules.stack import ShopLimits as BenchLimits
 from crib.rules.finding import Finding
+
+#: Limits that bench and spindle both ask stand there, once.
+_BENCH = BenchLimits()
 
 
 class FoundBy(StrEnum):
@@ -275,8 +279,8 @@ class ShopLimits:
     """
 
     remeasure_after_days: int = 180
-    rim_caution_m_s: int = 50
-    marked_speed_from_um: int = 16_000
+    rim_caution_m_s: int = _BENCH.rim_caution_m_s
+    marked_speed_from_um: int = _BENCH.mark_needed_from_um
     #: Difference that stops where a requirement states no tolerance.
     unstated_diameter_tolerance_um: int = 50
     unstated_length_tolerance_um: int = 1000

@@ -244,7 +244,7 @@ def _without_tool(facts: CheckFacts, meets: tuple[int, ...], question: Finding) 
 
 
 def _all_lines(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
-    """Groups A to F in their order."""
+    """Label, machine, program, speed, state, control: in the order people read them."""
     wanted = (
         turning_findings(facts, tool_number) if tool_number is None else _wanted(facts, tool_number)
     )

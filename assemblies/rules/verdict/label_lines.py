@@ -1,4 +1,7 @@
-"""Group A: is this label telling the truth, and may the assembly be used at all?"""
+"""Is this label telling the truth, and may the assembly be used at all?
+
+Source: own rules; how old a measurement may be is a shop setting.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ _KIND_WORDS = {
 
 
 def code_findings(facts: CheckFacts) -> list[Finding]:
-    """A1, A2: the code is ours and stands for an assembly; empty when so."""
+    """The code is ours and stands for an assembly; empty when so."""
     kind = facts.label.code_kind
     if kind in _KIND_WORDS:
         text = f"That is {_KIND_WORDS[kind]}. Scan the tool's label."
@@ -28,7 +31,7 @@ def code_findings(facts: CheckFacts) -> list[Finding]:
 
 
 def label_findings(facts: CheckFacts) -> list[Finding]:
-    """A3 to A6 in order: the label, the state, the mark on the metal, the age."""
+    """In order: the label, the state, the mark on the metal, the age."""
     return [
         *_label(facts),
         _state(facts),

@@ -1,4 +1,8 @@
-"""Group B: can this machine hold it?"""
+"""Can this machine hold it?
+
+Source: interfaces by their code (ISO 7388, ISO 12164-1, DIN 69893); pull stud and largest tool by
+the machine maker's figures, as recorded.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +20,7 @@ from crib.rules.units import show_mm
 
 
 def machine_findings(facts: CheckFacts) -> list[Finding]:
-    """B1 to B4 in order: taper, pull stud, length, width, mass, pocket."""
+    """In order: taper, pull stud, length, width, mass, pocket."""
     assembly, machine = facts.assembly, facts.machine
     if machine is None:
         text = "No machine chosen. Nothing was compared with a machine."

@@ -1,4 +1,7 @@
-"""Group C, first half: is this the right program revision, and does it call this T number?"""
+"""Is this the right program revision, and does it call this T number?
+
+Source: own rules; who approved what, as recorded.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from crib.rules.finding import Finding, Level
 
 
 def program_findings(facts: CheckFacts) -> list[Finding]:
-    """C1, C2: approved here, listed here, read whole."""
+    """Approved here, listed here, read whole."""
     if facts.program is None:
         text = "No program chosen: what this is, not whether it is right."
         return [unknown("program.not_chosen", text, "Choose the program and its revision.")]
@@ -66,7 +69,7 @@ def _reading(program: ProgramFacts) -> Finding:
 
 
 def call_findings(facts: CheckFacts, tool_number: int) -> list[Finding]:
-    """C3: the program calls this T number, and what its reading noted about it."""
+    """The program calls this T number, and what its reading noted about it."""
     program = facts.program
     if program is None:
         return []

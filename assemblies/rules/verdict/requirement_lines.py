@@ -1,6 +1,8 @@
-"""Group C, second half: is the assembly what the program wants under this T number?
+"""Is the assembly what the program wants under this T number?
 
 Only the requirement is compared. The numbers of assembly and tool never are.
+
+Source: the tolerances stated with the requirement; where none is stated, shop settings.
 """
 
 from __future__ import annotations
@@ -26,7 +28,7 @@ from crib.rules.units import show_length, show_mm
 
 
 def requirement_findings(facts: CheckFacts, tool_number: int) -> list[Finding]:
-    """C4 to C10 in order for one T number."""
+    """Kind, diameter, radius, length, stick-out, flute: in order, for one T number."""
     wanted = facts.requirements.get(tool_number)
     if facts.program is None:
         return []
@@ -93,7 +95,7 @@ def _kind(assembly: AssemblyFacts, wanted: RequirementFacts) -> Finding:
 
 
 def _diameter(facts: CheckFacts, wanted: RequirementFacts) -> Finding:
-    """C6. An unmeasured cutter can be refused by its nominal, never passed by it."""
+    """An unmeasured cutter can be refused by its nominal, never passed by it."""
     assembly = facts.assembly
     if wanted.diameter_um is None:
         return unknown("program.diameter_not_stated", "The program states no diameter.")
@@ -173,7 +175,7 @@ def _touches_off(facts: CheckFacts) -> bool:
 
 
 def _gauge_length(facts: CheckFacts, wanted: RequirementFacts) -> Finding:
-    """C8. Touching off replaces a missing length; it does not excuse a wrong one."""
+    """Touching off replaces a missing length; it does not excuse a wrong one."""
     if wanted.length_rule is LengthRule.TOUCH_OFF:
         return note("program.length_touch_off", "Any length. Touch off before the first move.")
     if wanted.length_rule is LengthRule.WINDOW:

@@ -1,4 +1,4 @@
-"""Group D: can the assembly take the speed the program asks for?
+"""Can the assembly take the speed the program asks for?
 
 Source: marked limits of the makers (EN 847-1 marks n max on woodworking cutters from 16 mm,
 scope); peripheral speed v = pi D n (symbols as in ISO 3002-1). No calculation lifts a mark.
@@ -6,29 +6,18 @@ scope); peripheral speed v = pi D n (symbols as in ISO 3002-1). No calculation l
 
 from __future__ import annotations
 
-from math import pi
-
+from assemblies.rules.speed import rim_speed_m_s
 from assemblies.rules.verdict.facts import CheckFacts, SpeedLimitFacts, ToolCallFacts
 from assemblies.rules.verdict.wording import note, short_name, unknown
 from crib.rules.finding import Finding, Level
+from crib.rules.units import show_mm
 
 #: Parts whose missing limit is a check; the cutter only from the shop's size on.
 _PARTS_THAT_MUST_BE_MARKED = ("holder", "nut", "spindle")
 
 
-def rim_speed_m_s(diameter_um: int, speed_rpm: float) -> float:
-    """Speed of the outermost edge [m/s] at `diameter_um` [um] and `speed_rpm` [1/min].
-
-    Source: v = pi D n. A 63.5 mm cutter at 18 000 1/min runs at 59.85 m/s.
-
-    >>> round(rim_speed_m_s(63_500, 18_000), 2)
-    59.85
-    """
-    return pi * diameter_um * speed_rpm / 60e6
-
-
 def speed_findings(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
-    """D1 to D3 in order: over the limit, limit not known, speed not known or out of range."""
+    """In order: over the limit, limit not known, speed not known or out of range."""
     limits = facts.assembly.speed_limit
     call = facts.calls.get(tool_number)
     if limits is None or limits.unknown_parts is None:
@@ -85,7 +74,7 @@ def _limit_known(limits: SpeedLimitFacts, unmarked: list[str]) -> list[Finding]:
 def _against_limit(
     facts: CheckFacts, call: ToolCallFacts | None, limit_rpm: int | None, part: str
 ) -> list[Finding]:
-    """D1 and the certainty of S itself."""
+    """S over the limit, and how sure S itself is."""
     speed_rpm = call.speed_max_rpm if call is not None else None
     if not speed_rpm or speed_rpm < 0:
         told = f" Limit {limit_rpm} 1/min ({part})." if limit_rpm is not None else ""
@@ -105,7 +94,7 @@ def _against_limit(
 
 def _over_limit(facts: CheckFacts, speed_rpm: float, limit_rpm: int, part: str) -> Finding:
     diameter_um = _largest_diameter_um(facts)
-    rim = f" (tip {rim_speed_m_s(diameter_um, speed_rpm):.0f} m/s)" if diameter_um else ""
+    rim = f" (rim {rim_speed_m_s(diameter_um, speed_rpm):.0f} m/s)" if diameter_um else ""
     return Finding(
         "speed.over_limit",
         Level.STOP_HARD,
@@ -144,7 +133,7 @@ def _missing_marks(unmarked: list[str]) -> list[Finding]:
 def _rim_speed(
     facts: CheckFacts, limits: SpeedLimitFacts, call: ToolCallFacts | None
 ) -> list[Finding]:
-    """D2, for a cutter without a marked limit of its own."""
+    """The rim speed, for a cutter without a marked limit of its own."""
     if "cutter" not in limits.unknown_parts:
         return []
     diameter_um = _largest_diameter_um(facts)
@@ -152,16 +141,18 @@ def _rim_speed(
     caution = facts.limits.rim_caution_m_s
     if diameter_um and speed_rpm and rim_speed_m_s(diameter_um, speed_rpm) > caution:
         rim = rim_speed_m_s(diameter_um, speed_rpm)
-        text = f"Cutter without a marked limit. Tip speed {rim:.0f} m/s, over {caution}."
+        text = f"Cutter without a marked limit. Rim speed {rim:.0f} m/s, over {caution}."
         remedy = "Read the marking on the cutter and enter it."
         return [Finding("speed.rim_high", Level.CHECK, text, rim, caution, "m/s", remedy)]
     if _must_be_marked(facts, "cutter"):
         return []
-    return [note("speed.small_cutter_unmarked", "Cutter under 16 mm without a marked limit.")]
+    small = show_mm(facts.limits.marked_speed_from_um)
+    text = f"Cutter under Ø {small} without a marked limit."
+    return [note("speed.small_cutter_unmarked", text)]
 
 
 def _range(facts: CheckFacts, call: ToolCallFacts | None) -> list[Finding]:
-    """D3: carried speeds and speeds below the machine's lowest."""
+    """Carried speeds and speeds below the machine's lowest."""
     if call is None or not call.speed_max_rpm:
         return []
     lowest = call.speed_max_rpm if call.speed_min_rpm is None else call.speed_min_rpm

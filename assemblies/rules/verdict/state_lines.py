@@ -1,4 +1,7 @@
-"""Group E: what state is it in? Worked out at the bench and by the life rules, told here."""
+"""What state is it in? Worked out at the bench and by the life rules, told here.
+
+Source: each finding brings its own.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from crib.rules.finding import Finding, Level
 
 
 def state_findings(assembly: AssemblyFacts) -> list[Finding]:
-    """E1 to E6: cautions accepted at the build, then condition; not read is not clean."""
+    """Cautions accepted at the build, then condition; not read is not clean."""
     return [*_cautions(assembly), *_runout(assembly), *_condition(assembly)]
 
 

@@ -1,4 +1,7 @@
-"""Group C, line 11: does the cutter cut the way the spindle turns?"""
+"""Does the cutter cut the way the spindle turns?
+
+Source: hand by ISO 3002-1; M3 clockwise, M4 counter-clockwise by ISO 6983-1, both from memory.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,7 @@ _TURN_WORDS = {Turn.CW: "right", Turn.CCW: "left"}
 
 
 def turning_findings(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
-    """C11: hand against requirement, program and machine, each contradiction on its own."""
+    """The hand against requirement, program and machine, each contradiction on its own."""
     hand = facts.assembly.hand
     if hand is None:
         text = "Which way this cutter cuts is not on record."
