@@ -3,6 +3,7 @@
 
     python3 dev.py setup          make the environment in .venv
     python3 dev.py run            serve the shop, the example shop in a fresh data folder
+    python3 dev.py manage ARGS    a command of manage.py on the same records
     python3 dev.py test [ARGS]    every check and every test; ARGS go to pytest
     python3 dev.py check          every check, no tests
     python3 dev.py bench          measure, print ratios
@@ -185,8 +186,8 @@ def serve(variables):
     return os.execve(str(PYTHON), [str(PYTHON), *command], dict(os.environ, **variables))
 
 
-def run():
-    set_up("run.lock")
+def shop_variables():
+    """The settings that the server and every command on its records go by."""
     host = os.environ.get("HOST") or "127.0.0.1:8000"
     variables = {
         "HOST": host,
@@ -196,9 +197,20 @@ def run():
     }
     if variables["DEMO"] == "1":
         variables["SHOP_NAME"] = os.environ.get("SHOP_NAME") or EXAMPLE_SHOP
+    return variables
+
+
+def run():
+    set_up("run.lock")
+    variables = shop_variables()
     prepare_records(variables)
     say_where(variables)
     return serve(variables)
+
+
+def run_manage(*arguments):
+    set_up("run.lock")
+    return python("manage.py", *arguments, **shop_variables())
 
 
 def default_address(host):
@@ -301,6 +313,7 @@ def lock():
 COMMANDS = {
     "setup": setup,
     "run": run,
+    "manage": run_manage,
     "test": test,
     "check": check,
     "bench": bench,
@@ -310,7 +323,7 @@ COMMANDS = {
 
 def main(arguments):
     name, extra = (arguments[0] if arguments else ""), arguments[1:]
-    if name not in COMMANDS or (extra and name != "test"):
+    if name not in COMMANDS or (extra and name not in ("test", "manage")):
         print(__doc__)
         return 2
     try:

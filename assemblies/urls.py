@@ -12,12 +12,14 @@ from assemblies.views import (
     measuring,
     program_revision,
     programs,
+    refused,
 )
 
 app_name = "assemblies"
 urlpatterns = [
     path("assemblies/", assemblies.assembly_list, name="assembly_list"),
     path("assemblies/new/", assembly_steps.assembly_new, name="assembly_new"),
+    path("assemblies/refused/", refused.refused, name="refused"),
     path("assemblies/<int:number>/", assembly_page.assembly_detail, name="assembly_detail"),
     path("assemblies/<int:number>/quarantine/", assembly_steps.quarantine, name="quarantine"),
     path("assemblies/<int:number>/rebuild/", assembly_steps.rebuild, name="rebuild"),

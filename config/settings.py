@@ -56,7 +56,7 @@ MIDDLEWARE = [
     # Before anything reads the form, which the check of its origin does first of all.
     "config.body_limit.refuse_large_bodies",
     "config.addresses.no_nul_in_addresses",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "config.sign_in_first.SignInFirst",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -157,6 +157,7 @@ AXES_VERBOSE = False
 SESSION_COOKIE_AGE = read_whole_number("SESSION_HOURS", 12) * 3600
 SESSION_COOKIE_SECURE = HTTPS
 CSRF_COOKIE_SECURE = HTTPS
+CSRF_FAILURE_VIEW = "config.sign_in_first.form_refused"
 
 # ---- headers
 CONTENT_SECURITY_POLICY = {

@@ -29,8 +29,18 @@ class ShopTable(tables.Table):
 
 
 def laid_out(request: HttpRequest, table: tables.Table, per_page: int = 50) -> tables.Table:
-    """`table` sorted and cut into pages as the address asks."""
-    return tables.RequestConfig(request, paginate={"per_page": per_page}).configure(table)
+    """`table` sorted and turned to the page that the address asks; its length is ours to say."""
+    tables.RequestConfig(request, paginate=False).configure(table)
+    page = request.GET.get(table.prefixed_page_field, "1")
+    table.paginate(page=_page_number(page, table, per_page), per_page=per_page)
+    return table
+
+
+def _page_number(asked: str, table: tables.Table, per_page: int) -> int:
+    """A page that there is: the nearest one to what was asked."""
+    last = max(1, -(-len(table.rows) // per_page))
+    number = int(asked) if asked.isdecimal() and len(asked) < 10 else 1
+    return max(1, min(number, last))
 
 
 @dataclass(frozen=True)
@@ -53,7 +63,7 @@ def key_size(item: Item) -> str:
         "nut": lambda: f"{facts.series} {facts.get_style_display().lower()}",
         "pull_stud": lambda: facts.pattern,
         "cutter": lambda: _diameter(facts.diameter_um, item.bought_in_inches),
-        "insert": lambda: facts.designation or f"{facts.edges} edges",
+        "insert": lambda: str(facts),
     }
     return make[item.kind]().strip()
 

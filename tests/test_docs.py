@@ -52,7 +52,8 @@ def test_each_make_target_in_a_page_exists(page):
     named = set(re.findall(r"\bmake ([a-z]+)\b(?= |`|$)", "\n".join(code_of(page)), flags=re.M))
     targets = set(re.findall(r"^\.PHONY: (.*)$", text_of("Makefile"), flags=re.M)[0].split())
     assert named <= targets
-    assert targets - {"clean"} == set(dev.COMMANDS)
+    # `manage` takes words of its own, which make would take for targets.
+    assert targets - {"clean"} == set(dev.COMMANDS) - {"manage"}
 
 
 def code_of(page: str) -> list[str]:

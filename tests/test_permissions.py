@@ -51,6 +51,7 @@ TABLE = [
     ("crib:person_edit", {"pk": 1}, "people.manage"),
     ("assemblies:assembly_list", {}, "view"),
     ("assemblies:assembly_new", {}, "assembly.build"),
+    ("assemblies:refused", {}, "view"),
     ("assemblies:assembly_detail", {"number": 1044}, "view"),
     ("assemblies:quarantine", {"number": 1044}, "assembly.quarantine"),
     ("assemblies:rebuild", {"number": 1044}, "assembly.build"),

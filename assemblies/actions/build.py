@@ -8,9 +8,10 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from assemblies.actions.approvals import machines_of
-from assemblies.actions.stack_facts import call_of, stack_of
+from assemblies.actions.stack_facts import call_of, stack_of, wanted_of
 from assemblies.models import Assembly, AssemblyState, Build, ToolRequirement
 from assemblies.rules.fit import stack_findings
+from assemblies.rules.purpose import purpose_findings
 from assemblies.rules.stack import ShopLimits, Stage
 from crib.actions.once import Done, do_once
 from crib.actions.pieces import change_stud
@@ -19,8 +20,11 @@ from crib.reference import tables
 from crib.rules.finding import Finding, Level, stops
 from crib.rules.refusal import Refused
 
-#: A figure that may not be left out of a release, whatever reason is given.
-CRITICAL = frozenset({"interface", "stud", "collet", "nut", "shank", "cutter", "diameter"})
+#: What may not be left unknown in a build, and in a release, whatever reason is given.
+CRITICAL_AT_BENCH = frozenset({"collet", "shank", "cutter", "holder"})
+CRITICAL = CRITICAL_AT_BENCH | {"interface", "stud", "diameter"}
+#: Unknown points of those subjects that a reason does answer.
+ANSWERABLE = frozenset({"collet.hours_not_known", "holder.no_rule", "holder.clamping_not_known"})
 
 
 def live_build(assembly: Assembly) -> Build:
@@ -84,7 +88,7 @@ def _next_assembly(name: str) -> Assembly:
 
 def make_assembly(number: int, name: str = "") -> Assembly:
     """The row of an assembly with its place in the ledger, inside the act of a caller."""
-    code = f"ASSEMBLY {number}"
+    code = f"Assembly {number}"
     contents = Place.objects.create(code=code, kind=PlaceKind.ASSEMBLY)
     return Assembly.objects.create(
         number=number, name=name, contents=contents, started_at=timezone.now()
@@ -171,7 +175,8 @@ def preview(build: Build, stage: Stage = Stage.BUILD) -> list[Finding]:
         machine=machines[0] if len(machines) == 1 else None,
         call=call_of(wanted) if wanted else None,
     )
-    return stack_findings(stack, ShopLimits(), stage, tables())
+    found = stack_findings(stack, ShopLimits(), stage, tables())
+    return found + (purpose_findings(stack.cutter, wanted_of(wanted)) if wanted else [])
 
 
 def make_build(*, by: Person, submission: UUID, assembly: Assembly, reason: str = "") -> Done:
@@ -182,6 +187,8 @@ def make_build(*, by: Person, submission: UUID, assembly: Assembly, reason: str 
         _refuse_quarantined("build.quarantined", assembly)
         findings = preview(build, Stage.BUILD)
         _refuse_stops("build.stop", "This cannot be built", findings)
+        _refuse_gaps("build.not_known", "Not built", findings, CRITICAL_AT_BENCH)
+        findings += _left_out(build)
         _need_reason(findings, reason)
         made = assembly.builds.exclude(pk=build.pk).order_by("-revision").first()
         build.revision = (made.revision if made else 0) + 1
@@ -256,7 +263,7 @@ def release(*, by: Person, submission: UUID, assembly: Assembly, reason: str = "
         _require_releasable(assembly, build)
         findings = release_findings(build)
         _refuse_stops("release.stop", "Not released", findings)
-        _refuse_critical_gaps(findings)
+        _refuse_gaps("release.not_known", "Not released", findings, CRITICAL)
         _need_reason(_new_points(build, findings), reason)
         build.release_findings = [finding.as_dict() for finding in findings]
         build.release_reason = reason.strip()[:200]
@@ -280,15 +287,38 @@ def _require_releasable(assembly: Assembly, build: Build) -> None:
         raise Refused("release.done", f"{build} is released already.", "Print its label.")
 
 
-def _refuse_critical_gaps(findings: list[Finding]) -> None:
-    gaps = [f for f in findings if f.level == Level.UNKNOWN and f.code.split(".")[0] in CRITICAL]
+def _refuse_gaps(code: str, what: str, findings: list[Finding], subjects: frozenset) -> None:
+    """Refuse what no reason answers; the remedy says what to record."""
+    gaps = [
+        f
+        for f in findings
+        if f.level == Level.UNKNOWN
+        and f.code.split(".")[0] in subjects
+        and f.code not in ANSWERABLE
+    ]
     if gaps:
+        remedy = gaps[0].remedy or "Look and record it."
+        text = f"{what}: {gaps[0].text}"
+        raise Refused(code, text, f"No reason answers this. {remedy}", findings=gaps)
+
+
+def _left_out(build: Build) -> list[Finding]:
+    """Figures of the bench that are not there. Lengths have to be; a torque needs a reason."""
+    stack = stack_of(build)
+    in_collet = stack.holder is not None and stack.holder.takes_a_collet
+    missing = [("stickout_um", "stick-out")] if build.stickout_um is None else []
+    if in_collet and build.grip_um is None:
+        missing.append(("grip_um", "grip length"))
+    if missing:
+        names = " and ".join(name for _, name in missing)
         raise Refused(
-            "release.not_known",
-            f"Not released: {gaps[0].text}",
-            gaps[0].remedy or "Look and record it.",
-            findings=gaps,
+            "build.figures_missing",
+            f"Not built: {names} not entered.",
+            "Read them at the bench and enter them.",
+            field=missing[0][0],
         )
+    wanted = preview(build, Stage.RELEASE) if in_collet and build.torque_mnm is None else []
+    return [finding for finding in wanted if finding.code == "torque.not_known"]
 
 
 def _new_points(build: Build, findings: list[Finding]) -> list[Finding]:

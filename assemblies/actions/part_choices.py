@@ -157,7 +157,7 @@ def _size(item: Item) -> str:
         ItemKind.NUT: lambda: f"{facts.series} {facts.get_style_display().lower()}",
         ItemKind.PULL_STUD: lambda: facts.pattern,
         ItemKind.CUTTER: lambda: f"Ø {show_length(facts.diameter_um, item.bought_in_inches)}",
-        ItemKind.INSERT: lambda: facts.designation or f"{facts.edges} edges",
+        ItemKind.INSERT: lambda: str(facts),
     }
     return make[item.kind]()
 

@@ -43,7 +43,7 @@ from crib.rules.finding import Finding, Level
 SEEN_WITHIN = timedelta(hours=12)
 #: Rules that are worked out anew at the spindle; their answers from the bench are not repeated.
 _RECOMPUTED = frozenset(
-    "runout condition insert speed rotation machine interface stud envelope".split()
+    "runout condition insert speed rotation machine interface stud envelope purpose".split()
 )
 _RECOMPUTED_CODES = frozenset(
     {"collet.hours_over", "collet.hours_far_over", "collet.hours_not_known", "collet.hours_within"}
@@ -326,12 +326,10 @@ def _requirement(row: ToolRequirement) -> facts.RequirementFacts:
 
 
 def _fetch(preferred: Assembly | None) -> str:
-    """Where the listed assembly stands, and whether it may be used at all."""
-    if preferred is None:
+    """Where the listed assembly stands; one that is not released is no right one to fetch."""
+    if preferred is None or preferred.state != AssemblyState.RELEASED:
         return ""
     where = preferred.stands_at.shown if preferred.stands_at else "place not recorded"
-    if preferred.state != AssemblyState.RELEASED:
-        return f"{preferred.number}, {preferred.get_state_display().lower()}"
     return f"{preferred.number}, {where}"
 
 

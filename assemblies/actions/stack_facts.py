@@ -6,6 +6,7 @@ from django.db.models import Sum
 
 from assemblies.models import Build, BuildPart, Machine, Measurement, ToolRequirement, ToolUse
 from assemblies.rules import stack as facts
+from assemblies.rules.purpose import Wanted
 from crib.models import CutterFacts, Item, ShankForm, StudState, Use
 
 #: Shank forms of DIN 6535 that ours stand for.
@@ -232,3 +233,13 @@ def call_of(wanted: ToolRequirement) -> facts.ProgramCall:
     # Both directions under one number suit no cutter; then no rotation can be named.
     rotation = {(True, False): "cw", (False, True): "ccw"}.get((use.turns_cw, use.turns_ccw))
     return facts.ProgramCall(speed_rpm=use.spindle_speed_max_rpm, rotation=rotation)
+
+
+def wanted_of(row: ToolRequirement) -> Wanted:
+    """What the tool number of a requirement asks of the cutter."""
+    return Wanted(
+        name=f"T{row.tool_number} in {row.revision}",
+        kind=row.kind or None,
+        diameter_um=row.diameter_um,
+        diameter_tolerance_um=row.diameter_tolerance_um,
+    )

@@ -150,7 +150,9 @@ class NoteForm(SubmissionForm):
 
 class PutDownForm(SubmissionForm):
     place = forms.ModelChoiceField(
-        queryset=Place.objects.filter(kind=PlaceKind.STORAGE), label="Rack or drawer"
+        queryset=Place.objects.filter(kind=PlaceKind.STORAGE),
+        label="Rack or drawer",
+        empty_label="pick one",
     )
 
     def __init__(self, *args, **kwargs) -> None:
@@ -169,6 +171,10 @@ class MeasureForm(SubmissionForm):
     )
     corner_radius = LengthField(required=False, zero_allowed=True, label="Corner radius")
     instrument = forms.CharField(max_length=40, required=False, label="Instrument")
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["gauge_length"].widget.attrs["autofocus"] = True
 
     _QUANTITIES = ("gauge_length", "diameter", "runout", "corner_radius")
 

@@ -22,6 +22,7 @@ class MachineForm(SubmissionForm, forms.ModelForm):
     )
     length_max_um = LengthField(required=False, label="Longest tool (gauge length)")
     diameter_max_um = LengthField(required=False, label="Widest tool")
+    pockets = WholeField(required=False, min_value=0, most=1000, label="Pockets of the changer")
     mass_max_g = WholeField(required=False, unit="g", label="Heaviest tool")
 
     class Meta:
@@ -70,6 +71,9 @@ class MachineForm(SubmissionForm, forms.ModelForm):
         if key_of(mark) == "new" or key_of(mark).endswith("/edit"):
             raise forms.ValidationError(f"“{mark}” is a word of the addresses. Take another mark.")
         return mark
+
+    def clean_pockets(self) -> int:
+        return self.cleaned_data["pockets"] or 0
 
     def clean(self):
         cleaned = super().clean()

@@ -65,6 +65,16 @@ class ProgramForm(SubmissionForm):
 _OF_A_WINDOW = ("gauge_length_um", "gauge_tolerance_um")
 
 
+class ManyOf(forms.ModelMultipleChoiceField):
+    """Many of some rows; a number that no database can hold is a wrong choice, not a fault."""
+
+    def clean(self, value):
+        try:
+            return super().clean(value)
+        except OverflowError as error:
+            raise forms.ValidationError("Pick from the list.") from error
+
+
 class RequirementForm(SubmissionForm):
     """What one tool number must be. Empty means the program does not state it."""
 
@@ -88,9 +98,12 @@ class RequirementForm(SubmissionForm):
         required=False, zero_allowed=True, label="Corner radius may differ by"
     )
     preferred = forms.ModelChoiceField(
-        queryset=Assembly.objects.none(), required=False, label="Listed assembly"
+        queryset=Assembly.objects.none(),
+        required=False,
+        label="Listed assembly",
+        empty_label="pick one",
     )
-    alternatives = forms.ModelMultipleChoiceField(
+    alternatives = ManyOf(
         queryset=Assembly.objects.none(),
         required=False,
         label="Allowed alternatives",

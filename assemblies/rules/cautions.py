@@ -55,7 +55,7 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "torque",
         "build",
-        "Tighten to {torque} N·m with a torque wrench. No hammer, no pipe.",
+        "Tighten with a torque wrench to the figure the rules name. No hammer, no pipe.",
     ),
     Caution("label_speed", "label", "n max {limit} 1/min ({part})"),
     Caution("label_speed_unknown", "label", "n max NOT KNOWN"),

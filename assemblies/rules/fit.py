@@ -27,7 +27,7 @@ from assemblies.rules.runout import runout_finding
 from assemblies.rules.shank import look_alike_findings, shank_findings
 from assemblies.rules.speed import mark_findings, speed_findings, speed_limit
 from assemblies.rules.stack import CutterPart, HolderPart, ShopLimits, Stack, Stage
-from assemblies.rules.torque import torque_finding
+from assemblies.rules.torque import torque_aim_finding, torque_finding
 from crib.rules.finding import Finding, Level
 from crib.rules.standards import CLAMPING_KINDS, ReferenceTables, taper_coded
 
@@ -109,7 +109,9 @@ def _seat_findings(
     stack: Stack, holder: HolderPart, cutter: CutterPart, limits: ShopLimits
 ) -> list[Finding]:
     if holder.clamping not in CLAMPING_KINDS:
-        return [_clamping_not_known()]
+        # Parts come in any order: a collet is held against the shank before there is a holder.
+        early = collet_range_findings(stack.collet, cutter, limits) if stack.collet else []
+        return [_clamping_not_known(), *early]
     if not (holder.takes_a_collet or holder.takes_an_exact_shank or holder.is_an_arbor):
         return [_no_rule_for(CLAMPING_KINDS[holder.clamping])]
     if not holder.takes_a_collet:
@@ -167,7 +169,9 @@ def _figure_findings(
         findings.append(overall_finding(cutter, figures.stickout_um, grip_um))
     if not (early and figures.gauge_length_um is None):
         findings.append(closure_finding(holder, figures, limits))
-    if stack.nut is not None and not (early and figures.torque_mnm is None):
+    if stack.nut is not None and early and figures.torque_mnm is None:
+        findings.append(torque_aim_finding(stack.nut, cutter, tables.torque_bands))
+    elif stack.nut is not None:
         findings.append(torque_finding(figures.torque_mnm, stack.nut, cutter, tables.torque_bands))
     if not (early and figures.runout_um is None):
         findings.append(runout_finding(figures, cutter, for_router, limits))

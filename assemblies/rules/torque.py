@@ -73,10 +73,11 @@ def torque_finding(
     >>> torque_finding(80_000, nut, CutterPart(shank_um=6_000), []).code
     'torque.inside'
     """
-    if torque_mnm is None:
-        remedy = "Tighten with the wrench and record the torque."
-        return _unknown("torque.not_known", "Nut torque not recorded.", remedy)
     window = torque_window(nut, cutter.shank_um, bands)
+    if torque_mnm is None:
+        text = f"Nut torque not recorded. {_aim(window)}".strip()
+        remedy = "Tighten with the wrench and record the torque."
+        return _unknown("torque.not_known", text, remedy)
     if window.max_mnm is not None and torque_mnm > window.max_mnm:
         return _above(torque_mnm, window)
     if window.recommended_mnm is not None and torque_mnm < window.recommended_mnm:
@@ -94,6 +95,28 @@ def torque_finding(
         unit="N·m",
         source=window.max_source,
     )
+
+
+def torque_aim_finding(nut: NutPart, cutter: CutterPart, bands: Sequence[NutTorqueBand]) -> Finding:
+    """What to tighten to, said before anybody pulled the wrench.
+
+    Source: marks on the nut, else shop tables (common practice).
+
+    >>> nut = NutPart(recommended_mnm=80_000, max_mnm=100_000)
+    >>> torque_aim_finding(nut, CutterPart(shank_um=6_000), []).text
+    'Tighten to 80 N·m, at most 100.'
+    """
+    window = torque_window(nut, cutter.shank_um, bands)
+    text = _aim(window) or "No torque on record for this nut and shank."
+    remedy = "" if _aim(window) else "Read the nut's marks and record them with the item."
+    return Finding("torque.aim", Level.NOTE, text, remedy=remedy, source=window.recommended_source)
+
+
+def _aim(window: TorqueWindow) -> str:
+    if window.recommended_mnm is None:
+        return ""
+    most = f", at most {show_nm(window.max_mnm)}" if window.max_mnm is not None else ""
+    return f"Tighten to {show_nm(window.recommended_mnm)} N·m{most}."
 
 
 def _unknown(code: str, text: str, remedy: str) -> Finding:

@@ -1,19 +1,27 @@
-"""The list of assemblies, found by number, mark or part."""
+"""The list of assemblies, found by number, mark, part or diameter."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
+from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
-from assemblies.models import Assembly, AssemblyState, Build, Measurement
+from assemblies.models import Assembly, AssemblyState, Build, BuildPart, Measurement
 from assemblies.tables.assemblies import AssemblyTable
+from assemblies.views.refused import refused_context
 from crib.rules.keys import key_of
+from crib.rules.units import read_length_um, show_length, show_mm
 from crib.tables import laid_out
 from crib.views.access import needs
+
+_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
+#: `1/4 in`, `1/4"`, `1 1/2 in`, `0.25in`.
+_INCHES = re.compile(r"(?:[0-9]{1,3} )?[0-9]{1,3}(?:/[1-9][0-9]?|\.[0-9]{1,4})? ?(?:in\b|[\"”″])")
 
 
 @dataclass(frozen=True)
@@ -37,7 +45,7 @@ class AssemblyLine:
 @require_safe
 def assembly_list(request: HttpRequest) -> HttpResponse:
     wanted, state = request.GET.get("q", "").strip(), request.GET.get("state", "")
-    words = key_of(wanted).split()
+    words = searched(wanted)
     lines = [line for line in _lines(state) if all(word in line.search for word in words)]
     may_build = request.user.may("assembly.build")
     context = {
@@ -46,8 +54,20 @@ def assembly_list(request: HttpRequest) -> HttpResponse:
         "state": state,
         "states": AssemblyState.choices,
         "may_build": may_build,
+        **refused_context(request),
     }
     return render(request, "assemblies/assembly_list.html", context)
+
+
+def searched(wanted: str) -> list[str]:
+    """The words to look for. An inch size is looked for by its millimetres, which every line has.
+
+    >>> searched("6,35 H-07"), searched('1/4"')
+    (['6.35', 'h-07'], [' 6.35 mm'])
+    """
+    text = _COMMA.sub(".", key_of(wanted))
+    sizes = [f" {show_mm(read_length_um(size))} mm" for size in _INCHES.findall(text)]
+    return [*_INCHES.sub(" ", text).split(), *sizes]
 
 
 def _table(lines: list[AssemblyLine], wanted: str, state: str, may_build: bool) -> AssemblyTable:
@@ -66,7 +86,7 @@ def _lines(state: str) -> list[AssemblyLine]:
     builds = (
         Build.objects.filter(live=True)
         .select_related("assembly__contents__parent")
-        .prefetch_related("parts__item", "parts__piece")
+        .prefetch_related(Prefetch("parts", _parts_with_figures()))
         .defer("findings", "release_findings")
         .order_by("assembly__number")
     )
@@ -80,6 +100,11 @@ def _lines(state: str) -> list[AssemblyLine]:
     return lines
 
 
+def _parts_with_figures():
+    # Joined, not fetched apart: SQLite takes no more than a thousand items in such a question.
+    return BuildPart.objects.select_related("item__cutter_facts", "piece")
+
+
 def _latest_readings(build_ids: list[int]) -> dict[tuple[int, str], int]:
     rows = Measurement.objects.filter(build_id__in=build_ids).order_by("at", "id")
     return {(row.build_id, row.quantity): row.value_um for row in rows}
@@ -89,7 +114,11 @@ def _line(build: Build, readings: dict[tuple[int, str], int]) -> AssemblyLine:
     parts = {part.role: part for part in build.parts.all()}
     holder, cutter = parts.get("holder"), parts.get("cutter")
     assembly, stands_at = build.assembly, build.assembly.stands_at
+    diameter_um = readings.get((build.pk, "diameter"))
+    nominal_um = cutter.item.facts.diameter_um if cutter and cutter.item.facts else None
+    in_inches = bool(cutter and cutter.item.bought_in_inches)
     words = [assembly.number, assembly.name, *(part.shown for part in parts.values())]
+    words += [show_length(um, in_inches) for um in (diameter_um, nominal_um) if um]
     return AssemblyLine(
         number=assembly.number,
         revision=build.revision_text,
@@ -97,8 +126,8 @@ def _line(build: Build, readings: dict[tuple[int, str], int]) -> AssemblyLine:
         state_name=assembly.get_state_display(),
         holder=holder.piece.mark if holder and holder.piece else None,
         cutter=cutter.item.description if cutter else None,
-        diameter_um=readings.get((build.pk, "diameter")),
-        in_inches=bool(cutter and cutter.item.bought_in_inches),
+        diameter_um=diameter_um,
+        in_inches=in_inches,
         gauge_length_um=readings.get((build.pk, "gauge_length")),
         place=stands_at.shown if stands_at else None,
         search=key_of(" ".join(str(word) for word in words if word)),

@@ -92,6 +92,7 @@ _STEPS = (
     "assembly.quarantine",
     "label.print",
     "stock.issue",
+    "check.decide",
 )
 
 

@@ -44,7 +44,7 @@ def assembly_new(request: HttpRequest) -> HttpResponse:
         said="A new number was given out. Put the parts in.",
         template="assemblies/form_page.html",
         heading="New assembly",
-        about="It gets the next free number, which carries no meaning and is never used again.",
+        about=_about_new(wanted),
         submit="Give it a number",
         back_url=reverse("assemblies:assembly_list"),
     )
@@ -56,6 +56,11 @@ def _wanted(request: HttpRequest) -> ToolRequirement | None:
     if not text.isdecimal() or len(text) > 12:
         return None
     return purposes().filter(pk=int(text)).first()
+
+
+def _about_new(wanted: ToolRequirement | None) -> str:
+    about = "It gets the next free number, which carries no meaning and is never used again."
+    return f"For {purpose_text(wanted)}. {about}" if wanted is not None else about
 
 
 def _name_for(wanted: ToolRequirement | None) -> str:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from assemblies.actions import approvals, requirements
 from assemblies.actions.programs import read_again
-from assemblies.actions.readiness import Readiness, Standing, standings
+from assemblies.actions.readiness import Candidate, Readiness, Standing, standings
 from assemblies.forms.programs import ApprovalForm, RequirementForm, requirement_initial
 from assemblies.models import (
     Machine,
@@ -40,6 +40,14 @@ class ToolLine:
     def to_build(self) -> bool:
         """Whether the toolroom has something to do for it, and knows what."""
         return self.standing.readiness in (Readiness.NONE, Readiness.NEEDS_WORK)
+
+    @property
+    def to_go_on_with(self) -> Candidate | None:
+        """The assembly to put right for it: the listed one, else the first there is."""
+        if not self.to_build or not self.standing.candidates:
+            return None
+        listed = self.requirement.preferred_id
+        return min(self.standing.candidates, key=lambda one: one.assembly.pk != listed)
 
 
 @needs("view")

@@ -147,6 +147,8 @@ def _add_revision(by: Person, data: dict, content: bytes, file_name: str) -> Don
 
 #: Lines of program text on one page.
 LINES_SHOWN = 2000
+#: Letters of one line; a block of a program is far shorter.
+LETTERS_SHOWN = 500
 
 
 @needs("view")
@@ -158,7 +160,10 @@ def program_text(request: HttpRequest, pk: int) -> HttpResponse:
     first = _first_line(request.GET.get("from", ""), len(lines))
     context = {
         "revision": revision,
-        "lines": list(enumerate(lines[first - 1 : first - 1 + LINES_SHOWN], start=first)),
+        "lines": [
+            (number, line[:LETTERS_SHOWN])
+            for number, line in enumerate(lines[first - 1 : first - 1 + LINES_SHOWN], start=first)
+        ],
         "before": max(1, first - LINES_SHOWN) if first > 1 else None,
         "after": first + LINES_SHOWN if first + LINES_SHOWN <= len(lines) else None,
         "line_count": len(lines),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from assemblies.actions.spindle import ACCEPT_REASONS, REFUSE_REASONS
@@ -64,19 +63,6 @@ def assembly_of_mark(mark: str) -> tuple[int, str] | None:
         role=PartRole.HOLDER, build__live=True, piece__mark_key=key_of(mark)
     )
     return holder.values_list("build__assembly__number", "piece__mark").first()
-
-
-def address_of_entry(entry: str) -> str:
-    """Where an assembly number or a holder mark leads; "" when the entry is neither."""
-    text = entry.strip()
-    if text.isascii() and text.isdecimal() and len(text) <= 8:
-        known = Assembly.objects.filter(number=int(text)).exists()
-        return reverse("assemblies:spindle_lookup", args=[int(text)]) if known else ""
-    found = assembly_of_mark(text)
-    if found is None:
-        return ""
-    number, mark = found
-    return reverse("assemblies:spindle_lookup", args=[number], query={"mark": mark})
 
 
 @needs("view")

@@ -14,6 +14,7 @@ from crib.models import (
     Act,
     Condition,
     ItemKind,
+    Movement,
     Person,
     Piece,
     Place,
@@ -49,6 +50,29 @@ def add_piece(
         return piece.pk
 
     return do_once(submission=submission, kind="piece.add", by=by, needs="items.edit", work=work)
+
+
+def mark_loose(*, by: Person, submission: UUID, piece: Piece, at_place: Place) -> Done:
+    """Give its mark to a part that lies loose at a rack: stock stays what it is."""
+
+    def work(act):
+        hold([piece.item])
+        marked = Piece.objects.filter(item=piece.item, place=at_place).count()
+        loose = Movement.objects.on_hand(piece.item_id, at_place.pk) - marked
+        if not at_place.is_usable or loose < 1:
+            raise Refused(
+                "piece.none_loose",
+                f"No unmarked {piece.item.code} lies at {at_place.shown}.",
+                "Book it in as a further piece, or pick the place where it lies.",
+                field="place",
+            )
+        _check_piece(piece)
+        piece.place = at_place
+        _add_new(piece)
+        act.about = f"piece {piece.mark}"
+        return piece.pk
+
+    return do_once(submission=submission, kind="piece.mark", by=by, needs="items.edit", work=work)
 
 
 def _check_piece(piece: Piece) -> None:

@@ -46,6 +46,7 @@ def _check_place(place: Place) -> None:
     place.code_key = key_of(place.code)
     _refuse_account(place)
     _refuse_loop(place)
+    _refuse_taken_code(place)
     try:
         place.full_clean()
     except ValidationError as error:
@@ -63,6 +64,11 @@ def _refuse_account(place: Place) -> None:
             "Give the rack another code.",
             field="code",
         )
+
+
+def _refuse_taken_code(place: Place) -> None:
+    if Place.objects.filter(code_key=place.code_key).exclude(pk=place.pk).exists():
+        raise Refused("place.code_taken", "There is a place with this code already.", field="code")
 
 
 def _refuse_loop(place: Place) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -98,6 +99,26 @@ class TorqueField(ScaledField):
     unit = "N·m"
     places = 3
     most = MOST_NM
+
+
+class HoursField(MeasuredField):
+    """A time of use in hours; cleans to whole minutes [min]."""
+
+    unit = "h"
+    most = 100_000
+
+    def read(self, text: str) -> int:
+        match = _DECIMAL.match(text.removesuffix(self.unit).strip())
+        if match is None:
+            raise ValidationError(f"“{text[:24]}” is not a number of hours.")
+        hours = Decimal(f"{match[1]}.{match[2] or 0}")
+        if hours > self.most:
+            raise ValidationError(f"More than {self.most} h. Look at the decimal point.")
+        return round(hours * 60)
+
+    def show(self, amount: int) -> str:
+        # Two places of an hour are finer than a minute: what is shown reads back the same.
+        return f"{Decimal(amount) / 60:.2f}".rstrip("0").rstrip(".")
 
 
 class PriceField(ScaledField):

@@ -10,6 +10,7 @@ from django.db.models import Field, PositiveSmallIntegerField
 from crib import reference
 from crib.forms.fields import (
     BalanceGradeField,
+    HoursField,
     LengthField,
     PriceField,
     TorqueField,
@@ -65,11 +66,13 @@ FACT_LABELS = {
 }
 #: Zero is a true answer here: a sharp corner.
 _ZERO_ALLOWED = {"corner_radius_um"}
-_WHOLE_UNITS = {"_rpm": "1/min", "_g": "g", "_deg": "°", "_minutes": "min"}
+_WHOLE_UNITS = {"_rpm": "1/min", "_g": "g", "_deg": "°"}
 #: Larger ones are slips of the keyboard, and past the column on one of the databases.
 _MOST = {"_deg": 360}
 MOST_COUNTED = 1_000
 _INCH_SIGNS = re.compile(r"in|[\"”″/]", re.IGNORECASE)
+#: The empty line of a list where the empty answer has no meaning of its own.
+PICK_ONE = "pick one"
 _YES_NO = [("", "Not recorded"), ("True", "Yes"), ("False", "No")]
 
 
@@ -96,6 +99,8 @@ def fact_field(db_field: Field, **kwargs) -> forms.Field | None:
         return TorqueField(**about)
     if name.endswith("_tenths"):
         return BalanceGradeField(**about)
+    if name.endswith("_minutes"):
+        return HoursField(**about)
     if name == "coolant_through":
         return forms.TypedChoiceField(
             choices=_YES_NO, coerce=lambda text: text == "True", empty_value=None, **about
@@ -106,7 +111,10 @@ def fact_field(db_field: Field, **kwargs) -> forms.Field | None:
             return WholeField(unit=unit, **most, **about)
     if isinstance(db_field, PositiveSmallIntegerField):
         kwargs["max_value"] = MOST_COUNTED
-    return db_field.formfield(**kwargs, label=label_of(name))
+    field = db_field.formfield(**kwargs, label=label_of(name))
+    if isinstance(field, forms.TypedChoiceField):
+        field.choices = [(value, text if value else PICK_ONE) for value, text in field.choices]
+    return field
 
 
 class ItemForm(SubmissionForm, forms.ModelForm):
@@ -177,6 +185,7 @@ class FactsForm(forms.ModelForm):
         self._pick_from("interface", [row.code for row in reference.tapers()])
         if "insert_item" in self.fields:
             self.fields["insert_item"].queryset = Item.objects.filter(kind=ItemKind.INSERT)
+            self.fields["insert_item"].empty_label = PICK_ONE
 
     @property
     def typed_in_inches(self) -> bool:
@@ -193,7 +202,7 @@ class FactsForm(forms.ModelForm):
         field = self.fields[name]
         kept = getattr(self.instance, name)
         shown = values if not kept or kept in values else [kept, *values]
-        choices = [("", "Choose"), *((value, value) for value in shown)]
+        choices = [("", PICK_ONE), *((value, value) for value in shown)]
         self.fields[name] = forms.ChoiceField(
             choices=choices, label=field.label, required=field.required
         )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from django import forms
 
 from crib.actions.stock import MOST_AT_ONCE
@@ -16,7 +18,7 @@ class PlaceField(forms.ModelChoiceField):
     def __init__(self, *, stock: dict[int, int] | None = None, **kwargs) -> None:
         self.stock = stock or {}
         queryset = Place.objects.filter(kind=PlaceKind.STORAGE)
-        super().__init__(queryset=queryset, empty_label="Choose", **kwargs)
+        super().__init__(queryset=queryset, empty_label="pick one", **kwargs)
 
     def label_from_instance(self, place: Place) -> str:
         here = self.stock.get(place.pk)
@@ -27,6 +29,15 @@ def stock_of(item: Item) -> dict[int, int]:
     """Pieces of `item` at each place, by the number of the place."""
     balances = Movement.objects.filter(item=item).balances()
     return {place_id: n for (_, place_id), n in balances.items()}
+
+
+def loose_of(item: Item) -> dict[Place, int]:
+    """Unmarked pieces of `item` in each rack or drawer that has some."""
+    stock = stock_of(item)
+    marked = Counter(item.pieces.values_list("place_id", flat=True))
+    racks = Place.objects.filter(pk__in=stock, kind=PlaceKind.STORAGE)
+    loose = {place: stock[place.pk] - marked[place.pk] for place in racks}
+    return {place: n for place, n in loose.items() if n > 0}
 
 
 class StockForm(SubmissionForm):

@@ -285,4 +285,4 @@ class InsertFacts(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.designation or f"{self.edges} edges"
+        return self.designation or f"{self.edges} edge{'' if self.edges == 1 else 's'}"

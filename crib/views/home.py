@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -14,6 +13,7 @@ from crib.actions.buying import reorder_rows
 from crib.forms.items import ItemSearchForm
 from crib.models import Condition, OrderLine, Person, Piece
 from crib.rules.reorder import runs_out_first
+from crib.views.first_steps import address, first_steps
 
 _TO_LOOK_AT = (Condition.QUARANTINED, Condition.WORN, Condition.REGRIND)
 
@@ -40,9 +40,16 @@ def home(request: HttpRequest) -> HttpResponse:
             "big": _check_tile() if person.may("check.decide") else None,
             "tiles": _tiles(person),
             "search": ItemSearchForm(),
+            "first_steps": first_steps(person),
+            "refused_url": _refused_url(person),
             "to_look_at": _pieces_to_look_at() if person.is_toolroom else None,
         },
     )
+
+
+def _refused_url(person: Person) -> str:
+    """Refusals are for those who put them right; the page fetches them when it has loaded."""
+    return address("assemblies:refused") if person.is_toolroom or person.is_lead else ""
 
 
 def _check_tile() -> Tile | None:
@@ -89,11 +96,3 @@ def _late_tile() -> Tile | None:
 def _pieces_to_look_at() -> list[Piece]:
     found = Piece.objects.filter(condition__in=_TO_LOOK_AT).select_related("item", "place")
     return list(found.order_by("condition", "mark_key")[:20])
-
-
-def address(name: str) -> str:
-    """The address of a page, "" where this shop does not have it."""
-    try:
-        return reverse(name)
-    except NoReverseMatch:
-        return ""

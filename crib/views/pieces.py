@@ -12,8 +12,8 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from crib.actions.pieces import add_piece, set_condition, set_stud
-from crib.forms.pieces import ConditionForm, HolderPieceForm, PieceForm, StudForm
+from crib.actions.pieces import add_piece, mark_loose, set_condition, set_stud
+from crib.forms.pieces import LOOSE, ConditionForm, HolderPieceForm, PieceForm, StudForm
 from crib.models import Act, ItemKind, Movement, Piece, PlaceKind, Reason
 from crib.rules.units import show_mm
 from crib.tables import key_size
@@ -24,6 +24,7 @@ from crib.views.items import find_item, key_in_address, with_names
 
 _ACT_WORDS = {
     "piece.add": "Mark given",
+    "piece.mark": "Mark given",
     "piece.condition": "Condition set",
     "piece.stud": "Stud recorded",
 }
@@ -116,17 +117,19 @@ def piece_new(request: HttpRequest, code: str) -> HttpResponse:
 
     def act(data: dict):
         stud = {name: data[name] for name in ("stud_state", "stud_pattern") if name in data}
-        return add_piece(
-            by=request.user,
-            submission=data["submission"],
-            piece=Piece(item=item, mark=data["mark"].strip(), **stud),
-            at_place=data["place"],
-            reason=Reason.OPENING if data["opening"] else Reason.RECEIVE,
-        )
+        new = {
+            "by": request.user,
+            "submission": data["submission"],
+            "piece": Piece(item=item, mark=data["mark"].strip(), **stud),
+            "at_place": data["place"],
+        }
+        if data.get("origin") == LOOSE:
+            return mark_loose(**new)
+        return add_piece(**new, reason=Reason.OPENING if data["opening"] else Reason.RECEIVE)
 
     return form_page(
         request,
-        form_class(posted(request), initial={"place": item.home_place_id}),
+        form_class(posted(request), item=item, initial={"place": item.home_place_id}),
         act,
         then=lambda done: _address_of(int(done.result)),
         said="Mark recorded.",

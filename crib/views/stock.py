@@ -45,7 +45,20 @@ def receive_line(request: HttpRequest, pk: int) -> HttpResponse:
         moved = _moved(data, "to_place")
         return stock.receive(by=request.user, item=line.item, order_line=line, **moved)
 
-    return _stock_page(request, line.item, form, act, "Book in", line=line)
+    def said() -> str:
+        return _arrived(line, left, form.cleaned_data["quantity"])
+
+    return _stock_page(request, line.item, form, act, "Book in", said=said, line=line)
+
+
+def _arrived(line: OrderLine, left: int | None, quantity: int) -> str:
+    """What was booked in, and that it was more than the line still had to come."""
+    if left is None or quantity <= left:
+        return f"Book in: {line.item.code}, recorded."
+    ordered = f"{line.quantity} were ordered"
+    if left < line.quantity:
+        ordered = f"{left} of {line.quantity} ordered were still to come"
+    return f"{quantity} booked in, {ordered}."
 
 
 @needs("stock.issue")
@@ -87,7 +100,13 @@ def _moved(data: dict, place_name: str) -> dict:
 
 
 def _stock_page(
-    request: HttpRequest, item: Item, form: StockForm, act: Callable, verb: str, **context
+    request: HttpRequest,
+    item: Item,
+    form: StockForm,
+    act: Callable,
+    verb: str,
+    said: Callable[[], str] | None = None,
+    **context,
 ) -> HttpResponse:
     back_url = reverse("crib:item_detail", kwargs={"code": item.code})
     return form_page(
@@ -95,7 +114,7 @@ def _stock_page(
         form,
         act,
         then=back_url,
-        said=f"{verb}: {item.code}, recorded.",
+        said=said or f"{verb}: {item.code}, recorded.",
         template="crib/stock_form.html",
         heading=f"{verb}: {item.code}",
         about=item.description,

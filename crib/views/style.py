@@ -165,7 +165,7 @@ class SampleForm(forms.Form):
 
     shank = forms.CharField(label="Shank diameter", help_text="As 12.7, 12.7 mm or 1/2 in.")
     grip = forms.CharField(label="Grip length", required=False)
-    holder = forms.ChoiceField(choices=[("", "Choose"), ("7", "H-07 · ISO 30 · ER25")])
+    holder = forms.ChoiceField(choices=[("", "pick one"), ("7", "H-07 · ISO 30 · ER25")])
     wrench = forms.ChoiceField(
         label="Tightened with",
         choices=[("w", "Torque wrench W-1"), ("h", "By hand spanner")],

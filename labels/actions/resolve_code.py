@@ -18,6 +18,7 @@ class Outcome(StrEnum):
     NOT_A_CODE = "not_a_code"
     CHECK_FAILED = "check_failed"
     UNKNOWN = "unknown"
+    NO_ASSEMBLY = "no_assembly"
 
 
 @dataclass(frozen=True)

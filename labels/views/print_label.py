@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from uuid import uuid4
+from uuid import uuid5
 
 from django.conf import settings
 from django.db.models import QuerySet
@@ -44,10 +44,11 @@ def _print(request: HttpRequest, assembly: Assembly) -> HttpResponse:
     try:
         # Drawn once before it counts as printed: what cannot be drawn gives no code out.
         _drawn(_content(assembly))
-        _stand_at(request, assembly, form)
         done = print_label(
             by=request.user, submission=form.cleaned_data["submission"], assembly=assembly
         )
+        if not done.repeated:
+            _stand_at(request, assembly, form)
         pdf = _drawn(label_content(_with_build(Label.objects.all()).get(code=done.result)))
     except NotAllowed:
         raise
@@ -70,9 +71,11 @@ def _print_form(request: HttpRequest, assembly: Assembly, data=None) -> PrintLab
 def _stand_at(request: HttpRequest, assembly: Assembly, form: PrintLabelForm) -> None:
     """Record the place that came with the print; a print sent again moves nothing."""
     place = form.cleaned_data.get("place")
-    if place is None or place.pk == assembly.contents.parent_id or form.was_done:
+    if place is None or place.pk == assembly.contents.parent_id:
         return
-    put_down(by=request.user, submission=uuid4(), assembly=assembly, place=place)
+    # An id of its own that follows from the form's: the same print never moves it twice.
+    submission = uuid5(form.cleaned_data["submission"], "place")
+    put_down(by=request.user, submission=submission, assembly=assembly, place=place)
 
 
 def _drawn(content: AssemblyLabel) -> bytes:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.core.cache import cache
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from assemblies.views.spindle import address_of_entry
+from assemblies.views.entries import Lead, lead_of_code, lead_of_number
 from assemblies.views.stations import station_of
 from assemblies.views.verdict_page import Scan, not_kept, verdict_page
 from crib.models import Person
@@ -17,7 +18,7 @@ from labels.actions.resolve_code import Outcome, Resolved, label_facts, resolve
 from labels.forms import ScanForm
 from labels.models import Label
 from labels.rules.code import printed_code
-from labels.rules.entry import LayoutGuess, read_with_other_layouts
+from labels.rules.entry import LayoutGuess, read_entry, read_with_other_layouts
 
 #: Entries that lead nowhere, by one person in one minute; who has more is not holding a label.
 MISSES_A_MINUTE = 30
@@ -48,14 +49,33 @@ def scan(request: HttpRequest) -> HttpResponse:
     if _too_many_misses(request.user):
         return _wait(request)
     entry = form.cleaned_data["entry"]
-    address = address_of_entry(entry)
-    if address:
-        return redirect(address)
     scanned = form.cleaned_data["scanned"] or len(entry) > LONGEST_TYPED
+    lead = _lead(request, entry, scanned=scanned)
+    if lead is not None:
+        return _follow(request, lead)
     found = resolve(entry, scanned=scanned, by=request.user)
     if found.label is not None:
         return redirect("labels:scan_code", code=found.label.code)
     return _not_ours(request, found, _other_layout(entry) if scanned else None)
+
+
+def _lead(request: HttpRequest, entry: str, *, scanned: bool) -> Lead | None:
+    """Where an entry leads that is no label of ours. A label goes before what only looks alike."""
+    exact = lead_of_number(request, entry) or lead_of_code(request, entry)
+    if exact is not None:
+        return exact
+    code = read_entry(entry, scanned=scanned).code
+    if code is not None and Label.objects.filter(code=code).exists():
+        return None
+    return lead_of_code(request, entry, tolerant=True)
+
+
+def _follow(request: HttpRequest, lead: Lead) -> HttpResponse:
+    if not lead.address:
+        return _not_ours(request, Resolved(Outcome.NO_ASSEMBLY, sentence=lead.said))
+    if lead.said:
+        messages.warning(request, lead.said)
+    return redirect(lead.address)
 
 
 def _other_layout(entry: str) -> LayoutGuess | None:
@@ -70,6 +90,7 @@ def _other_layout(entry: str) -> LayoutGuess | None:
 _REMEDIES = {
     Outcome.NOT_A_CODE: "Scan the label, or type its letters, the assembly number or the mark.",
     Outcome.CHECK_FAILED: "Scan again, or type the assembly number.",
+    Outcome.NO_ASSEMBLY: "Look at the number again, or scan the label.",
     Outcome.UNKNOWN: "Scan again, type the assembly number, or the mark on the holder.",
 }
 

@@ -158,8 +158,42 @@ def test_a_reason_given_for_nothing_is_not_kept_as_an_acceptance():
 def test_a_build_without_holder_and_cutter_is_not_known_to_fit():
     refused = made.refusal(made.make, made.started())
 
-    assert refused.code == "build.reason_needed"
+    assert refused.code == "build.not_known"
     assert {"holder.missing", "cutter.missing"} <= {f.code for f in refused.findings}
+
+
+@pytest.mark.parametrize(
+    ("figures", "field"),
+    [
+        ({"stickout_um": None}, "stickout_um"),
+        ({"grip_um": None}, "grip_um"),
+        ({"stickout_um": None, "grip_um": None}, "stickout_um"),
+    ],
+)
+def test_a_collet_build_is_not_made_without_its_lengths_whatever_the_reason(figures, field):
+    refused = made.refusal(made.make, made.drafted(**figures), reason="in a hurry")
+
+    assert (refused.code, refused.field) == ("build.figures_missing", field)
+
+
+def test_a_torque_that_was_not_read_needs_a_reason_and_stays_not_known():
+    assembly = made.drafted(torque_mnm=None)
+    assert made.code_of(made.make, assembly) == "build.reason_needed"
+
+    made.make(assembly, reason="wrench out for calibration")
+
+    kept = {f["code"]: f["level"] for f in made.again(assembly).current_build.findings}
+    assert kept["torque.not_known"] == "unknown"
+
+
+def test_a_nose_thread_that_is_not_recorded_can_be_answered_for():
+    some = made.some_parts(holder={"nose_thread": ""})
+    assembly = made.built(some, reason="nut turned on by hand, thread fits")
+    made.record(assembly, gauge_length=97_000, diameter=12_000, runout=12)
+
+    made.let_go(assembly, reason="nut turned on by hand, thread fits")
+
+    assert made.again(assembly).state == AssemblyState.RELEASED
 
 
 def test_a_made_build_is_not_made_again():

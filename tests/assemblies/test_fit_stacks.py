@@ -340,3 +340,15 @@ def test_cautions_defer_to_makers_and_local_rules():
     assert len({caution.code for caution in CAUTIONS}) == len(CAUTIONS)
     assert len(BUILD_STEPS) == 7
     assert [c.code for c in CAUTIONS if "safe" in c.text.lower()] == []
+
+
+def test_a_collet_is_held_against_the_shank_before_there_is_a_holder():
+    """Parts are scanned in any order; the refusal comes on the scan that does not fit."""
+    small = replace(STACK.cutter, shank_um=20_000)
+    assert found(stack(holder=None, cutter=small), Stage.BUILD)["collet.shank_too_large"]
+
+
+def test_a_draft_says_what_to_tighten_to():
+    fresh = stack(figures=BuildFigures(), machine=None, call=None)
+    said = [f for f in stack_findings(fresh, LIMITS, Stage.BUILD, TABLES) if f.code == "torque.aim"]
+    assert [(f.level, f.text) for f in said] == [("note", "Tighten to 136 N·m, at most 170.")]

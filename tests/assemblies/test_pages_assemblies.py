@@ -10,9 +10,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from assemblies.actions.build import quarantine, start_assembly
+from assemblies.actions.build import quarantine, start_assembly, start_rebuild
+from assemblies.actions.measure import Reading
 from assemblies.actions.parts import retire
-from assemblies.models import Assembly
+from assemblies.models import Assembly, SpindleCheck
 from assemblies.views.assembly_page import ACT_WORDS
 from crib.models import Act
 from tests import makers
@@ -94,12 +95,119 @@ def test_a_retired_assembly_is_still_in_the_list(shop):
 def test_the_list_asks_as_often_for_three_assemblies_as_for_one(shop, django_assert_num_queries):
     client = signed_in("operator")
     shop.built()
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(7):
         client.get(LIST)
     for _ in range(2):
         shop.built()
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(7):
         client.get(LIST)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "found"),
+    [
+        ("6.35", True),
+        ("6,35", True),
+        ("1/4 in", True),
+        ('1/4"', True),
+        ("0.25 in", True),
+        ("H-09 6.35", True),
+        ("H-08 6.35", False),
+        ("12.00", False),
+        ("1 1/4 in", False),
+        ("1/2 in", False),
+    ],
+)
+def test_an_assembly_is_found_by_its_diameter_in_mm_and_in_inches(shop, wanted, found):
+    """Nominal 1/4 in = 6.35 mm exactly, by the definition of the inch (25.4 mm)."""
+    assembly = shop.built("H-09", readings=(), released=False, diameter_um=6_350)
+    page = signed_in("operator").get(LIST, {"q": wanted})
+
+    numbers = [row.record.number for row in page.context["table"].rows]
+    assert (assembly.number in numbers) == found
+
+
+def test_the_measured_diameter_finds_it_too(shop):
+    shop.built("H-09", readings=(Reading("diameter", 11_970),), released=False)
+    page = signed_in("operator").get(LIST, {"q": "11.97"})
+    assert len(page.context["table"].rows) == 1
+
+
+# ---- refused at a machine
+def refuse(shop, client, assembly, **changes):
+    """Refuse it at the spindle, with a reason."""
+    shop.stand_at(client, shop.operator)
+    address = f"/spindle/{assembly.number}/?t=5"
+    form = client.get(address).context["refuse"]
+    names = ("submission", "decision", "seen", "seen_word")
+    data = {name: form[name].value() for name in names}
+    client.post(address, {**data, "reason": "dull", "reason_text": "burns on oak", **changes})
+
+
+REFUSED = "/assemblies/refused/"
+
+
+def refused_numbers(client, address=REFUSED):
+    return [line.check.assembly.number for line in client.get(address).context["refused"]]
+
+
+def test_a_refusal_stands_on_the_list_with_reason_words_and_machine(client, shop):
+    assembly = shop.built("H-07")
+    refuse(shop, client, assembly)
+
+    for address in (REFUSED, LIST):
+        page = text_of(signed_in("toolroom").get(address))
+        for words in ("1001", "Dull", "burns on oak", "Router 1", "T5"):
+            assert words in page, words
+
+
+def test_a_release_after_the_refusal_settles_it_and_a_rebuild_alone_does_not(client, shop):
+    assembly = shop.built("H-07")
+    refuse(shop, client, assembly)
+    start_rebuild(by=shop.toolroom, submission=uuid4(), assembly=assembly, reason="cutter dull")
+    assert refused_numbers(client) == [1001]
+
+    shop.finish(assembly)
+
+    assert refused_numbers(client) == []
+    assert "Refused at a machine" not in client.get(LIST).text
+
+
+def test_a_load_after_the_refusal_settles_it(client, shop):
+    assembly = shop.built("H-07")
+    refuse(shop, client, assembly)
+    address = f"/S/{shop.label(assembly)}"
+    form = client.get(address).context["load"]
+    names = ("submission", "decision", "seen", "seen_word")
+    data = {name: form[name].value() for name in names}
+    client.post(address, {**data, "shown_number": "5"})
+
+    assert SpindleCheck.objects.first().decision == "loaded"
+    assert refused_numbers(client) == []
+
+
+def test_a_retired_assembly_waits_for_nobody(client, shop):
+    assembly = shop.built("H-07")
+    refuse(shop, client, assembly)
+    retire(by=shop.toolroom, submission=uuid4(), assembly=assembly, reason="worn out")
+
+    assert refused_numbers(client) == []
+
+
+@pytest.mark.parametrize(("role", "named"), [("toolroom", False), ("lead", True)])
+def test_who_refused_is_for_leads(client, shop, role, named):
+    refuse(shop, client, shop.built("H-07"))
+
+    assert ("Tolly" in text_of(signed_in(role).get(REFUSED))) == named
+
+
+def test_another_page_gets_the_list_without_a_frame(client, shop):
+    refuse(shop, client, shop.built("H-07"))
+    part = client.get(REFUSED, headers={"HX-Request": "true"})
+
+    assert "<html" not in part.text
+    assert "burns on oak" in part.text
+    assert "HX-Request" in part["Vary"]
 
 
 # ---- one assembly
@@ -299,3 +407,16 @@ def test_a_retired_assembly_is_not_put_down_by_an_old_page(shop):
     )
     assert answer.context["form"].errors
     assert Assembly.objects.get(pk=assembly.pk).stands_at is None
+
+
+def test_the_length_of_a_page_is_not_for_the_address_to_say():
+    client = signed_in("operator")
+    for query in (
+        "per_page=-1",
+        "per_page=100000",
+        "page=0",
+        "page=999",
+        "page=x",
+        "sort=nonsense",
+    ):
+        assert client.get(f"{LIST}?{query}").status_code == 200, query

@@ -9,7 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from assemblies.actions.build import release
+from assemblies.actions.build import release, start_rebuild
 from assemblies.actions.measure import Reading
 from assemblies.forms import programs as forms
 from assemblies.models import Program, ProgramApproval, ProgramRevision, ToolRequirement
@@ -237,6 +237,32 @@ def test_the_tool_list_groups_by_what_is_ready():
     assert f"/assemblies/{assembly.number}/" in client.get(page_of(shop.revision)).content.decode()
 
 
+def test_beside_build_one_stands_how_to_go_on_with_the_assembly_there_is():
+    shop = spindle_shop.open_shop()
+    assembly = shop.built(released=False)
+
+    def ways_on(role):
+        page = signed_in(role).get(page_of(shop.revision)).text
+        names = ("rebuild", "bench")
+        return [name for name in names if f"/assemblies/{assembly.number}/{name}/" in page]
+
+    assert (ways_on("toolroom"), ways_on("operator")) == (["rebuild"], [])
+    start_rebuild(by=shop.toolroom, submission=uuid4(), assembly=assembly, reason="cutter dull")
+    assert ways_on("toolroom") == ["bench"]
+    shop.finish(assembly)
+    assert ways_on("toolroom") == []
+
+
+def test_of_several_assemblies_the_listed_one_is_put_right():
+    shop = spindle_shop.open_shop()
+    _, second = shop.built(released=False), shop.built(released=False)
+    figures = spindle_shop.WANTED
+    spindle_shop.confirm(shop.programmer, shop.revision, 5, figures, preferred=second)
+    page = signed_in("toolroom").get(page_of(shop.revision))
+    tool = next(one for one in page.context["tools"] if one.tool_number == 5)
+    assert tool.to_go_on_with.assembly == second
+
+
 @pytest.mark.parametrize(
     ("readings", "group"),
     [
@@ -265,11 +291,11 @@ def test_what_nobody_confirmed_is_never_ready(revision):
 def test_a_revision_asks_as_often_for_three_assemblies_as_for_one(django_assert_num_queries):
     shop, client = spindle_shop.open_shop(), signed_in("operator")
     shop.built()
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(13):
         client.get(page_of(shop.revision))
     for _ in range(2):
         shop.built()
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(13):
         client.get(page_of(shop.revision))
 
 

@@ -552,7 +552,7 @@ def test_the_stud_of_a_built_in_holder_is_not_changed_on_its_own_page():
     ("stud", "code"),
     [
         ({"stud_state": StudState.FITTED, "stud_pattern": "B"}, "machine.stud_differs"),
-        ({"stud_state": StudState.FITTED, "stud_pattern": "a"}, "machine.stud_differs"),
+        ({"stud_state": StudState.FITTED, "stud_pattern": "A1"}, "machine.stud_differs"),
         ({"stud_state": StudState.UNKNOWN, "stud_pattern": ""}, "machine.stud_not_recorded"),
         ({"stud_state": StudState.NONE_FITTED, "stud_pattern": ""}, "machine.stud_missing"),
         ({"stud_state": StudState.NOT_USED, "stud_pattern": ""}, "machine.stud_missing"),

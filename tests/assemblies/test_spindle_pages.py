@@ -49,6 +49,11 @@ def sent(page, decision, **changes):
     return {**data, **changes}
 
 
+def big_buttons(page):
+    """What the buttons under the verdict say."""
+    return re.findall(r'<a class="button-verdict[^"]*" href="#[a-z]+">([^<]+)</a>', page.text)
+
+
 # ---- the verdict on the page
 def test_a_released_assembly_that_meets_its_tool_is_a_match(client, shop):
     code = shop.label(shop.built("H-07"))
@@ -375,6 +380,26 @@ def test_the_page_after_it_tells_what_was_recorded_and_what_hands_do_next(client
     assert "Tolly" not in page.content.decode().split("<main")[1].split("</main")[0]
 
 
+def test_the_wrong_number_on_a_check_asks_for_the_number_and_not_for_a_reason(client, shop):
+    shop.built()
+    shop.stand_at(client, shop.operator)
+    before = client.get("/spindle/1001/?t=5")
+
+    page = client.post("/spindle/1001/?t=5", sent(before, "loaded", shown_number="6"))
+
+    assert big_buttons(before) == ["Refuse", "Accept with a reason"]
+    assert big_buttons(page) == ["Refuse", "Key the number again"]
+
+
+def test_the_next_tool_is_scanned_right_below_the_decision(client, shop):
+    shop.stand_at(client, shop.operator)
+    page = client.get(f"/S/{shop.label(shop.built())}").text
+
+    places = [page.index(text) for text in ('id="refuse"', 'id="next-entry"', "Hands and eyes")]
+    assert places == sorted(places)
+    assert page.index('id="next-entry"') < page.index('id="scan-entry"')
+
+
 def test_another_number_at_the_control_is_a_stop_until_it_agrees(client, shop):
     code = shop.label(shop.built())
     shop.stand_at(client, shop.operator)
@@ -384,6 +409,8 @@ def test_another_number_at_the_control_is_a_stop_until_it_agrees(client, shop):
     assert (page.status_code, word(page)) == (200, "STOP")
     assert reasons(page) == ["control.number_differs"]
     assert page.context["load"] is not None
+    assert big_buttons(page) == ["Refuse", "Key the number again"]
+    assert 'id="load"' in page.text
     assert not SpindleCheck.objects.exists()
 
     client.post(f"/S/{code}", sent(page, "loaded", shown_number="5"))

@@ -483,6 +483,12 @@ def test_a_marked_cutter_is_not_asked_about_its_rim_speed():
     assert "speed.rim_high" not in codes(verdict)
 
 
+@pytest.mark.parametrize("typed", ["b", " B ", "B"])
+def test_capitals_and_blanks_make_no_other_stud(typed):
+    verdict = judge(changed(EVERYDAY, {"assembly.stud_pattern": typed}))
+    assert "machine.stud_agrees" in codes(verdict)
+
+
 @pytest.mark.parametrize(
     ("at_least_g", "word"), [(3_000, MATCH), (3_001, STOP)], ids=["at the limit", "just over"]
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.core.exceptions import ValidationError
 
-from crib.forms.fields import BalanceGradeField, LengthField, PriceField, TorqueField
+from crib.forms.fields import BalanceGradeField, HoursField, LengthField, PriceField, TorqueField
 
 
 @pytest.mark.parametrize(
@@ -21,6 +21,10 @@ from crib.forms.fields import BalanceGradeField, LengthField, PriceField, Torque
         (TorqueField(), "2000", 2_000_000, "2000"),
         (BalanceGradeField(), "2.5", 25, "2.5"),
         (PriceField(), "12.5", 1_250, "12.50"),
+        (HoursField(), "500", 30_000, "500"),
+        (HoursField(), "1,5 h", 90, "1.5"),
+        (HoursField(), "0.02", 1, "0.02"),
+        (HoursField(), "100000", 6_000_000, "100000"),
     ],
 )
 def test_a_measure_is_kept_whole_and_shown_as_typed_again(field, typed, kept, shown):
@@ -55,3 +59,14 @@ def test_what_is_no_measure_is_refused(field, typed):
 
 def test_an_empty_measure_is_not_zero():
     assert LengthField(required=False).clean("  ") is None
+
+
+def test_every_count_of_minutes_reads_back_from_the_hours_shown():
+    field = HoursField()
+    assert [m for m in range(1, 601) if field.clean(field.prepare_value(m)) != m] == []
+
+
+@pytest.mark.parametrize("typed", ["100001", "100000.01", "ten", "-1", "0"])
+def test_what_is_no_time_of_use_is_refused(typed):
+    with pytest.raises(ValidationError):
+        HoursField().clean(typed)

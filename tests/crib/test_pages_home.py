@@ -42,6 +42,43 @@ def test_everybody_can_search_from_the_first_page(role):
     assert 'name="q"' in signed_in(role).get("/").content.decode()
 
 
+def test_an_empty_shop_begins_with_the_first_steps_in_their_order():
+    client = signed_in("admin")
+    steps = client.get("/").context["first_steps"]
+    addresses = [step.url for step in steps]
+    assert addresses == [
+        "/people/new/",
+        "/places/new/",
+        "/suppliers/new/",
+        "/items/new/",
+        "/machines/new/",
+        "/programs/new/",
+        "/assemblies/new/",
+    ]
+    assert {client.get(address).status_code for address in addresses} == {200}
+
+    makers.item()
+
+    assert client.get("/").context["first_steps"] == []
+    assert "First steps" not in client.get("/").text
+
+
+def test_a_first_step_of_somebody_else_says_whose_it_is():
+    steps = {step.label: step for step in signed_in("buyer").get("/").context["first_steps"]}
+    assert steps["Items"].url
+    assert (steps["Machines"].url, steps["Machines"].who) == ("", "Lead, Admin")
+
+
+@pytest.mark.parametrize(
+    ("role", "asked"),
+    [("toolroom", True), ("lead", True), ("operator", False), ("buyer", False)],
+)
+def test_refusals_are_fetched_for_those_who_put_them_right(role, asked):
+    page = signed_in(role).get("/").text
+    assert ('hx-get="/assemblies/refused/"' in page) == asked
+    assert ('<a href="/assemblies/refused/">' in page) == asked
+
+
 def test_the_first_page_asks_few_questions_of_the_database(django_assert_max_num_queries):
     place = makers.place()
     for _ in range(5):

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from crib.actions.once import do_once
 from crib.actions.pieces import add_use
-from crib.models import Condition, Piece, StudState
+from crib.models import Condition, Movement, Piece, StudState
 from tests import makers
 from tests.crib.pages import fill_in, send_twice, signed_in, text_of
 
@@ -37,6 +37,52 @@ def test_a_new_mark_is_booked_in_and_shown(rack):
     assert answer["Location"] == "/pieces/H-09/"
     piece = Piece.objects.get()
     assert (piece.place, piece.stud_pattern, piece.movements.get().reason) == (rack, "A", "receive")
+
+
+def stock_at(item, rack):
+    return Movement.objects.on_hand(item.pk, rack.pk)
+
+
+@pytest.mark.parametrize(("origin", "after"), [("loose", 3), ("further", 4)])
+def test_where_unmarked_pieces_lie_it_is_asked_which_part_gets_the_mark(rack, origin, after):
+    item = makers.stocked(makers.collet_item(), rack, 3)
+    client = signed_in("toolroom")
+    page = client.get(new_url(item))
+    assert page.context["form"]["origin"].value() == "loose"
+    assert f"one of the 3 unmarked pieces here: 3 at {rack.code}" in page.text
+
+    _, second, acts = send_twice(client, new_url(item), mark="C-9", place=rack.pk, origin=origin)
+
+    assert (second["Location"], acts) == ("/pieces/C-9/", 1)
+    assert (stock_at(item, rack), Piece.objects.get().place) == (after, rack)
+    assert "Mark given" in text_of(client.get("/pieces/C-9/")) or origin == "further"
+
+
+def test_the_last_unmarked_piece_is_marked_once_by_a_form_sent_twice(rack):
+    item = makers.stocked(makers.collet_item(), rack, 1)
+    typed = {"mark": "C-9", "place": rack.pk, "origin": "loose"}
+    _, second, acts = send_twice(signed_in("toolroom"), new_url(item), **typed)
+    assert (second.status_code, acts, stock_at(item, rack)) == (302, 1, 1)
+
+
+def test_where_none_lies_unmarked_nothing_is_asked(rack):
+    item = makers.collet_item()
+    makers.piece(item, rack, "C-1")
+    client = signed_in("toolroom")
+    assert "origin" not in client.get(new_url(item)).context["form"].fields
+
+    _, second, acts = send_twice(client, new_url(item), mark="C-9", place=rack.pk)
+
+    assert (second.status_code, acts, stock_at(item, rack)) == (302, 1, 2)
+
+
+def test_at_a_place_with_none_unmarked_the_answer_is_refused(rack):
+    item = makers.stocked(makers.collet_item(), rack, 3)
+    elsewhere = makers.place()
+    typed = {"mark": "C-9", "place": elsewhere.pk, "origin": "loose"}
+    answer = fill_in(signed_in("toolroom"), new_url(item), **typed)
+    assert answer.context["form"].errors.keys() == {"place"}
+    assert not Piece.objects.exists()
 
 
 def test_a_part_that_was_here_before_is_no_delivery(rack):

@@ -117,6 +117,28 @@ def test_an_order_line_is_booked_in_with_what_is_open_and_closes_when_complete(l
     assert (second.status_code, acts, line.closed, here(nut, rack)) == (302, 1, True, 15)
 
 
+@pytest.mark.parametrize(
+    ("first", "then", "said"),
+    [
+        (None, 10, "Book in: {code}, recorded."),
+        (None, 50, "50 booked in, 10 were ordered."),
+        (4, 6, "Book in: {code}, recorded."),
+        (4, 7, "7 booked in, 6 of 10 ordered were still to come."),
+    ],
+)
+def test_more_than_a_line_still_has_is_booked_in_and_said(line, nut, rack, first, then, said):
+    client = signed_in("buyer")
+    book_in = reverse("crib:receive_line", kwargs={"pk": line.pk})
+    if first:
+        fill_in(client, book_in, quantity=first, place=rack.pk)
+        client.get("/")  # reads the message away
+    answer = fill_in(client, book_in, quantity=then, place=rack.pk)
+
+    messages = [str(m) for m in client.get(answer["Location"]).context["messages"]]
+    assert messages == [said.format(code=nut.code)]
+    assert here(nut, rack) == 5 + (first or 0) + then
+
+
 def test_a_complete_line_takes_no_more(line, nut, rack):
     OrderLine.objects.filter(pk=line.pk).update(closed=True)
     book_in = reverse("crib:receive_line", kwargs={"pk": line.pk})

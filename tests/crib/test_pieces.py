@@ -379,3 +379,31 @@ def test_use_needs_minutes_and_says_what_they_rest_on(minutes, basis):
 
     assert refused.value.code == "piece.use"
     assert not piece.uses.exists()
+
+
+# ---- giving a mark to what lies there
+def test_marking_a_loose_piece_leaves_the_stock_as_it_is():
+    drawer = makers.place()
+    item = makers.stocked(makers.collet_item(), drawer, quantity=2)
+    piece = Piece(item=item, mark="C-91")
+
+    pieces.mark_loose(
+        by=makers.person("toolroom"), submission=uuid4(), piece=piece, at_place=drawer
+    )
+
+    assert Movement.objects.on_hand(item.pk, drawer.pk) == 2
+    assert Piece.objects.get(mark="C-91").place == drawer
+
+
+def test_no_more_pieces_are_marked_than_lie_there():
+    drawer = makers.place()
+    item = makers.stocked(makers.collet_item(), drawer, quantity=1)
+    for mark, code in [("C-91", ""), ("C-92", "piece.none_loose")]:
+        piece, by = Piece(item=item, mark=mark), makers.person("toolroom")
+        if not code:
+            pieces.mark_loose(by=by, submission=uuid4(), piece=piece, at_place=drawer)
+            continue
+        assert code == refusal_of(
+            pieces.mark_loose, by=by, submission=uuid4(), piece=piece, at_place=drawer
+        )
+    assert list(item.pieces.values_list("mark", flat=True)) == ["C-91"]

@@ -58,7 +58,7 @@ def test_a_code_that_does_not_fit_is_refused(code):
 def test_a_code_in_use_is_refused(code):
     makers.place("C2-07")
 
-    assert refusal_of(Place(code=code)) == "place.not_valid"
+    assert refusal_of(Place(code=code)) == "place.code_taken"
 
 
 @pytest.mark.parametrize("role", ["operator", "programmer", "buyer", "lead"])

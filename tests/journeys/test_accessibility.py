@@ -86,7 +86,7 @@ def stock_pages() -> Pages:
 def assembly_pages() -> Pages:
     pages = Pages()
     for name in (
-        "assembly_list assembly_new machine_list machine_new program_list program_new"
+        "assembly_list assembly_new refused machine_list machine_new program_list program_new"
     ).split():
         pages.add(f"assemblies:{name}")
     draft, built, released = (

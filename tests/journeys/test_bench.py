@@ -107,7 +107,7 @@ def test_an_assembly_is_scanned_checked_built_measured_and_released(at_desk, cri
     ):
         page.get_by_label(label, exact=True).fill(value)
     clean(page)
-    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Keep readings").click()
     page.wait_for_url("**/release/")
     clean(page)
     page.get_by_role("button", name="Release, then print its label").click()

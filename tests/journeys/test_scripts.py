@@ -83,6 +83,36 @@ def test_a_mark_scanned_at_the_bench_is_put_in_whatever_field_has_the_caret(open
     assert assembly.builds.get().stickout_um is None
 
 
+# ---- Enter between figures
+def test_enter_goes_from_reading_to_reading_and_sends_them_from_the_last(open_page):
+    assembly = assembly_makers.built()
+    page = open_page(person=assembly_makers.toolroom())
+    page.goto(f"/assemblies/{assembly.number}/measure/")
+    names = ["Gauge length", "Cutting diameter", "Runout (TIR)"]
+    for name, value in zip(names, ["97", "12", "0.008"], strict=True):
+        expect(page.get_by_label(name, exact=True)).to_be_focused()
+        page.keyboard.type(value, delay=TYPING_PAUSE_MS)
+        page.keyboard.press("Enter", delay=TYPING_PAUSE_MS)
+        assert not Measurement.objects.exists()
+    page.get_by_label("Instrument").focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/release/")
+    assert Measurement.objects.count() == len(names)
+
+
+def test_enter_in_the_last_figure_of_the_bench_keeps_the_figures_and_puts_no_part_in(open_page):
+    assembly = assembly_makers.started()
+    page = open_page(person=assembly_makers.toolroom())
+    page.goto(f"/assemblies/{assembly.number}/bench/")
+    page.get_by_label("Stick-out").fill("45")
+    page.get_by_label("Stick-out").press("Enter")
+    expect(page.get_by_label("Grip length")).to_be_focused()
+    page.get_by_label("Wrench").press("Enter")
+    page.wait_for_load_state()
+    expect(page.get_by_label("Stick-out")).to_have_value("45")
+    assert assembly.builds.get().stickout_um == 45_000
+
+
 # ---- one sending
 @pytest.fixture
 def receiving(open_page):

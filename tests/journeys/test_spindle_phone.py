@@ -171,6 +171,30 @@ def test_each_word_is_free_of_barriers_and_stands_on_the_smallest_screen(open_pa
         assert actions["y"] + actions["height"] <= SMALLEST["height"], word
 
 
+@pytest.mark.parametrize("holder", ["H-12", "HOLDER-LONG-MARK-107"])
+def test_three_reasons_are_read_on_the_smallest_screen_without_scrolling(open_page, shop, holder):
+    right = shop.built("H-07")
+    confirm(shop.programmer, shop.revision, 5, WANTED, preferred=right)
+    wrong = (
+        Reading("gauge_length", 89_000),
+        Reading("diameter", 12_700),
+        Reading("runout", 8, 30_000),
+    )
+    assembly = shop.built(holder, wrong, released=False, diameter_um=12_700, kind="spiral_down")
+    phone = open_page("phone", person=shop.operator)
+    phone.set_viewport_size(SMALLEST)
+    phone.goto("/station/")
+    choose(phone)
+    phone.goto(f"/spindle/{assembly.number}/?t=5")
+
+    reasons = [reason.bounding_box() for reason in phone.locator(".verdict-reason").all()]
+    actions = phone.locator(".verdict-actions").bounding_box()
+    assert len(reasons) == 3
+    assert max(box["y"] + box["height"] for box in reasons) <= actions["y"]
+    assert phone.locator(".verdict .button-verdict").bounding_box()["height"] >= 96
+    assert phone.evaluate("window.scrollY") == 0
+
+
 def test_the_answers_are_large_and_far_apart(open_page, shop):
     code = shop.label(shop.built("H-07"))
     phone = open_page("phone", person=shop.operator)

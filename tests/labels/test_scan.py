@@ -84,15 +84,86 @@ def test_a_typed_entry_has_exactly_nine_letters(client, shop, labelled):
     assert client.get("/scan/", {"entry": f"7{code}"}).context["outcome"] == "not_a_code"
 
 
-def test_a_number_and_a_mark_lead_to_the_look_up(client, shop, labelled):
-    assembly, _ = labelled
+@pytest.mark.parametrize("entry", ["1001", " 1001 r1", "1001R1", "1001 R 1"])
+def test_a_number_leads_to_the_verdict_where_a_machine_was_chosen(client, shop, labelled, entry):
+    shop.stand_at(client, shop.operator)
+
+    assert client.get("/scan/", {"entry": entry}).url == "/spindle/1001/"
+
+
+@pytest.mark.parametrize("entry", ["h-07", "H07", "h 07", " H–07 ", "ｈ-07"])
+def test_a_holder_mark_is_read_without_hyphen_blank_and_case(client, shop, labelled, entry):
+    shop.stand_at(client, shop.operator)
+
+    assert client.get("/scan/", {"entry": entry}).url == "/spindle/1001/?mark=H-07"
+
+
+@pytest.mark.parametrize("entry", ["1001", "1001 r1", "H-07", "h07"])
+def test_without_a_machine_a_number_or_mark_leads_to_the_assembly(client, shop, labelled, entry):
     client.force_login(shop.operator)
 
-    assert client.get("/scan/?entry=1001").url == f"/spindle/{assembly.number}/"
-    assert client.get("/scan/?entry=h-07").url == f"/spindle/{assembly.number}/?mark=H-07"
+    page = client.get("/scan/", {"entry": entry}, follow=True)
+
+    assert page.redirect_chain[-1][0] == "/assemblies/1001/"
+    assert 'href="/spindle/1001/"' in page.text
 
 
-@pytest.mark.parametrize("entry", ["1999", "H-99", "hello", "７７"])
+def test_the_revision_typed_is_held_against_the_one_that_stands(client, shop, labelled):
+    """Somebody reads an old tag aloud: the revision in hand is not the one on record."""
+    assembly, _ = labelled
+    shop.rebuilt(assembly)
+    shop.stand_at(client, shop.operator)
+
+    old = client.get("/scan/", {"entry": "1001 r1"}, follow=True)
+
+    assert old.redirect_chain[-1][0] == "/assemblies/1001/"
+    assert "r1 no longer counts: 1001 stands at r2" in old.text
+    assert client.get("/scan/", {"entry": "1001 r2"}).url == "/spindle/1001/"
+
+
+def test_of_two_marks_that_read_alike_neither_is_guessed(client, shop, labelled):
+    makers.piece(makers.holder_item(), shop.rack, "H 0-7")
+    shop.stand_at(client, shop.operator)
+
+    assert client.get("/scan/", {"entry": "h07"}).context["outcome"] == "not_a_code"
+    assert client.get("/scan/", {"entry": "h-07"}).url == "/spindle/1001/?mark=H-07"
+
+
+def test_marks_items_and_places_lead_to_their_pages(client, shop):
+    makers.piece(makers.collet_item(), shop.rack, "C-21")
+    makers.item(code="K-12/4")
+    client.force_login(shop.operator)
+    leads = {
+        "C-21": "/pieces/C-21/",
+        "c21": "/pieces/C-21/",
+        "k-12/4": "/items/K-12/4/",
+        "k124": "/items/K-12/4/",
+        "rack b3": f"/places/{shop.rack.pk}/",
+        "RACKB3": f"/places/{shop.rack.pk}/",
+    }
+
+    assert {entry: client.get("/scan/", {"entry": entry}).url for entry in leads} == leads
+
+
+def test_a_label_goes_before_a_mark_that_only_looks_like_its_code(client, shop, labelled):
+    _, code = labelled
+    makers.piece(makers.collet_item(), shop.rack, f"{code[:4]}.{code[4:]}")
+    client.force_login(shop.operator)
+
+    assert client.get("/scan/", {"entry": code}).url == f"/S/{code}"
+
+
+@pytest.mark.parametrize("entry", ["1999", "99999", "99999 r2"])
+def test_an_unknown_number_is_said_to_be_no_assembly(client, shop, entry):
+    client.force_login(shop.operator)
+
+    page = client.get("/scan/", {"entry": entry})
+
+    assert (page.status_code, page.context["outcome"]) == (404, "no_assembly")
+    assert page.context["sentence"] == f"No assembly {entry.split()[0]}."
+
+
+@pytest.mark.parametrize("entry", ["H-99", "hello", "７７", "-"])
 def test_what_names_nothing_is_not_a_code(client, shop, entry):
     client.force_login(shop.operator)
 

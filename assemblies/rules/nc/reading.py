@@ -6,9 +6,6 @@ from dataclasses import asdict, dataclass, field
 
 from crib.rules.finding import Level
 
-#: What counts as the reader's own state of the art; a reading of an older one is read again.
-READER_VERSION = 2
-
 #: Counts up with every change in what a reading says, so that stored readings can be told apart.
 READER_VERSION = 2
 

@@ -149,4 +149,5 @@ def _age(facts: CheckFacts) -> Finding:
         return Finding(
             "label.measured_long_ago", Level.CHECK, text, days, limit, "days", "Re-measure."
         )
-    return agrees("label.measured_lately", f"Measured {days} days ago.")
+    when = "today" if days == 0 else f"{days} day{'' if days == 1 else 's'} ago"
+    return agrees("label.measured_lately", f"Measured {when}.")

@@ -16,6 +16,7 @@ from assemblies.rules.verdict.facts import (
 )
 from assemblies.rules.verdict.wording import agrees, length_finding, note, short_name, unknown
 from crib.rules.finding import Finding, Level
+from crib.rules.standards import same_code
 from crib.rules.units import show_mm
 
 
@@ -69,7 +70,7 @@ def _stud(assembly: AssemblyFacts, machine: MachineFacts) -> Finding:
         text = f"Pull stud not recorded. This machine needs stud {wanted}."
         remedy = "Toolroom: look at the stud and record its pattern."
         return Finding("machine.stud_not_recorded", Level.STOP_SOFT, text, remedy=remedy)
-    if assembly.stud_pattern == machine.stud_pattern:
+    if same_code(assembly.stud_pattern, machine.stud_pattern):
         return agrees("machine.stud_agrees", f"Stud {wanted} fitted.")
     fitted = short_name(assembly.stud_pattern, "", longest=15)
     text = f"Stud {fitted} fitted. This machine needs stud {wanted}."

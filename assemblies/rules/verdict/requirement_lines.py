@@ -75,10 +75,9 @@ def _named(assembly: AssemblyFacts, wanted: RequirementFacts) -> list[Finding]:
 
 def _fetch(assembly: AssemblyFacts, wanted: RequirementFacts, otherwise: str) -> str:
     """Where the right one is; the assembly being refused is never the right one."""
-    if wanted.preferred_assembly == assembly.number:
+    if not wanted.fetch or wanted.preferred_assembly == assembly.number:
         return otherwise
-    right = wanted.fetch or wanted.preferred_assembly
-    return f"Right one: {right}." if right else otherwise
+    return f"Right one: {wanted.fetch}."
 
 
 def _kind(assembly: AssemblyFacts, wanted: RequirementFacts) -> Finding:

@@ -5,6 +5,7 @@
  * 2. A form that was sent once is not sent again by a second tap.
  * 3. An old answer loses its colour; an answer shown again by "back" is asked for anew.
  * 4. Verdict sounds, told apart by rhythm, when the person has switched them on.
+ * 5. Enter goes to the next figure of a form with several, and sends it from the last.
  */
 "use strict";
 
@@ -249,6 +250,28 @@
     });
     show();
   });
+
+  // --- 5. Enter goes to the next figure ---------------------------------------------------
+
+  function goOn(event) {
+    const field = event.target;
+    const plain = !event.isComposing && !event.shiftKey && !event.ctrlKey && !event.altKey;
+    const group = field instanceof HTMLInputElement && field.closest("[data-enter-next]");
+    if (event.key !== "Enter" || event.defaultPrevented || !plain || !group) {
+      return;
+    }
+    const fields = [...group.querySelectorAll("input:not([type=hidden], [disabled])")];
+    const next = fields[fields.indexOf(field) + 1];
+    event.preventDefault();
+    if (next) {
+      next.focus();
+      next.select();
+    } else {
+      field.form.requestSubmit(group.querySelector("button[type=submit]"));
+    }
+  }
+
+  document.addEventListener("keydown", goOn);
 
   playVerdicts(document);
   document.addEventListener("htmx:afterSwap", (event) => playVerdicts(event.target));
