@@ -85,6 +85,19 @@ def start_assembly(page: Page, name: str) -> Assembly:
     return Assembly.objects.get(number=int(re.search(r"/(\d+)/bench/", page.url)[1]))
 
 
+def scan(page: Page, text: str) -> None:
+    """A wedge scanner: all keys without a pause, then Enter.
+
+    The page's clock stands still meanwhile: a stall of the machine that runs the tests is no
+    pause of the scanner.
+    """
+    page.clock.install()
+    page.clock.pause_at(page.evaluate("Date.now() + 1000"))
+    page.keyboard.type(text)
+    page.keyboard.press("Enter")
+    page.clock.resume()
+
+
 def put_in(page: Page, *entries: str) -> None:
     """Type the marks and codes of parts at the bench, one after another."""
     for entry in entries:

@@ -11,6 +11,7 @@ from axe_playwright_python.sync_playwright import Axe
 from assemblies.models import Assembly
 from crib.models import Item, Person, Piece
 from tests import makers
+from tests.journeys import chain
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -58,10 +59,9 @@ def start(page) -> str:
 
 
 def scan(page, entry: str) -> None:
-    """What a wedge scanner does: the signs at once, then Enter, whatever has the focus."""
+    """Scan at the bench and wait for the page that answers."""
     with page.expect_navigation():
-        page.keyboard.type(entry)
-        page.keyboard.press("Enter")
+        chain.scan(page, entry)
 
 
 def slot(page, role: str) -> str:

@@ -21,12 +21,6 @@ TYPING_PAUSE_MS = 120
 SYMBOL_TEXT = "HTTP://CRIB.LOCAL:8000/S/7K2M9QXR4"
 
 
-def scan(page, text: str) -> None:
-    """A wedge scanner: all keys without a pause, then Enter."""
-    page.keyboard.type(text)
-    page.keyboard.press("Enter")
-
-
 # ---- hand scanner
 @pytest.fixture
 def measuring(open_page):
@@ -49,7 +43,7 @@ def test_a_scan_while_a_number_is_typed_goes_to_the_scan_form_and_not_into_the_f
 
     page.route("**/scan/**", answer_nothing)
     with page.expect_response("**/scan/**"):
-        scan(page, SYMBOL_TEXT)
+        chain.scan(page, SYMBOL_TEXT)
     assert [parse_qs(urlsplit(url).query)["entry"] for url in asked] == [[SYMBOL_TEXT]]
     expect(page.field).to_have_value("97.5")
     assert not Measurement.objects.exists()
@@ -77,7 +71,7 @@ def test_a_mark_scanned_at_the_bench_is_put_in_whatever_field_has_the_caret(open
     page = open_page(person=assembly_makers.toolroom())
     page.goto(f"/assemblies/{assembly.number}/bench/")
     page.get_by_label("Stick-out").focus()
-    scan(page, mark)
+    chain.scan(page, mark)
     expect(page.get_by_text(f"{mark} is in.")).to_be_visible()
     assert BuildPart.objects.get(build__assembly=assembly).piece == piece
     assert assembly.builds.get().stickout_um is None
@@ -205,7 +199,7 @@ def test_a_scan_on_an_open_verdict_starts_the_next_check_and_confirms_nothing(ve
     field = verdict.get_by_label("Read it off the control and key it")
     field.focus()
     other = assembly_makers.label_of(assembly_makers.released())
-    scan(verdict, printed_code(other.code))
+    chain.scan(verdict, printed_code(other.code))
     verdict.wait_for_url(f"**/S/{other.code}")
     expect(verdict.locator(".verdict")).to_contain_text(str(other.build.assembly.number))
     assert not SpindleCheck.objects.exists()
