@@ -40,7 +40,7 @@ def station_on_every_page(get_response):
 
 
 def station_of(request: HttpRequest) -> Station | None:
-    """The station of this session, asked for once a request."""
+    """The station of the signed-in browser, looked up once a request."""
     if not hasattr(request, "station_row"):
         request.station_row = (
             Station.objects.select_related("machine", "revision__program")
