@@ -267,8 +267,8 @@ def test_no_rack_or_drawer_is_below_zero():
 )
 def test_a_program_was_read_whole_and_turns_right_at_the_speeds_of_the_table(name, speeds):
     read = revision(name)
-    uses = ToolUse.objects.filter(revision=read)
-    assert read.complete
+    uses = ToolUse.objects.filter(reading__revision=read)
+    assert read.readings.get().complete
     assert {use.tool_number: use.spindle_speed_max_rpm for use in uses} == speeds
     for use in uses:
         assert (use.turns_cw, use.turns_ccw) == (True, False)
@@ -294,7 +294,7 @@ def test_the_revision_that_stands_approved_on_a_machine(program, machine, approv
 
 def test_every_tool_of_the_listed_programs_is_confirmed_and_the_stick_states_none():
     for name in ("HM-0412 C", "HM-0377 A", "HM-0377 B", "HM-0520 B"):
-        called = revision(name).tool_uses.values_list("tool_number", flat=True)
+        called = revision(name).readings.first().tool_uses.values_list("tool_number", flat=True)
         wanted = revision(name).requirements.filter(confirmed_at__isnull=False)
         assert set(wanted.values_list("tool_number", flat=True)) == set(called)
     stated = revision("STICK-15 1").requirements.get()
@@ -309,7 +309,9 @@ def test_only_the_outline_of_the_hinge_plate_cuts_on_the_diameter_in_the_control
         for row in revision(name).requirements.filter(controller_diameter=True)
     ]
     assert cutting == [("HM-0520 B", 2)]
-    assert revision("HM-0520 B").tool_uses.get(tool_number=2).details["radius_offsets"] == [2]
+    assert revision("HM-0520 B").readings.first().tool_uses.get(tool_number=2).details[
+        "radius_offsets"
+    ] == [2]
 
 
 def test_the_tag_of_a_retired_revision_says_its_own_number():

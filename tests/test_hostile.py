@@ -8,7 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from assemblies.actions import programs
+from assemblies.actions import programs, readings
 from assemblies.actions.machines import save_machine
 from assemblies.actions.readiness import standings
 from assemblies.models import Machine, Program, ProgramRevision, ToolCall, ToolUse
@@ -62,8 +62,9 @@ def test_a_nul_in_a_program_is_kept_as_a_sign_that_can_be_shown(data):
     assert answer.status_code == 302
     revision = ProgramRevision.objects.get()
     assert bytes(revision.content) == data
-    read = [*ToolCall.objects.values(), *ToolUse.objects.values(), revision.notes]
-    read += [revision.program_title, *revision.requirements.values_list("text", flat=True)]
+    reading = revision.readings.get()
+    read = [*ToolCall.objects.values(), *ToolUse.objects.values(), reading.notes]
+    read += [reading.program_title, *revision.requirements.values_list("text", flat=True)]
     assert "\\x00" not in repr(read)
     assert "␀" in repr(read)
     assert client.get(answer["Location"]).status_code == 200
@@ -112,7 +113,7 @@ def test_a_file_name_is_kept_short_and_shown_as_text(file_name):
 
 
 def test_a_program_that_changes_tools_without_end_is_refused(monkeypatch):
-    monkeypatch.setattr(programs, "MOST_TOOL_CHANGES", 3)
+    monkeypatch.setattr(readings, "MOST_TOOL_CHANGES", 3)
     change = b"T1 M6\n"
     assert code_of(add, b"%\n" + change * 4 + b"M30\n") == "program.too_many_changes"
     assert add(b"%\n" + change * 3 + b"M30\n").repeated is False
@@ -120,8 +121,10 @@ def test_a_program_that_changes_tools_without_end_is_refused(monkeypatch):
 
 def test_a_program_is_read_before_the_records_are_held(monkeypatch):
     order = []
-    read = programs._read
-    monkeypatch.setattr(programs, "_read", lambda data: order.append("read") or read(data))
+    read = readings.read_program
+    monkeypatch.setattr(
+        readings, "read_program", lambda *given: order.append("read") or read(*given)
+    )
 
     def held(**given):
         order.append("held")
@@ -135,7 +138,7 @@ def test_a_program_is_read_before_the_records_are_held(monkeypatch):
 
 
 def test_nothing_is_read_for_somebody_who_may_not_hand_programs_in(monkeypatch):
-    monkeypatch.setattr(programs, "_read", lambda data: pytest.fail("it was read"))
+    monkeypatch.setattr(readings, "read_program", lambda *given: pytest.fail("it was read"))
     with pytest.raises(NotAllowed):
         programs.add_revision(
             by=makers.person("operator"), submission=uuid4(), name="P", label="A", data=b"T1 M6\n"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from uuid import UUID
 
+from assemblies.actions.readings import reading_of, store_missing
 from assemblies.models import (
     ApprovalState,
     Machine,
@@ -12,7 +13,7 @@ from assemblies.models import (
     ProgramApproval,
     ProgramRevision,
 )
-from crib.actions.once import Done, do_once
+from crib.actions.once import Done, do_once, require
 from crib.models import Act, Person
 from crib.rules.refusal import Refused
 
@@ -29,14 +30,17 @@ def set_approval(
     """Approve a revision for a machine, or withdraw it.
 
     The revision approved last is the one that stands. Approving one whose tool numbers are
-    not all confirmed needs a reason: the check at the spindle can then tell less.
+    not all confirmed needs a reason: the check at the spindle can then tell less. A file that was
+    not yet read the way this machine reads is read now.
     """
+    require(by, "program.approve")
+    store_missing(revision, machine)
 
     def work(act):
         if state == ApprovalState.WITHDRAWN and not reason.strip():
             raise Refused("approval.reason", "Say why it is withdrawn.", field="reason")
         if state == ApprovalState.APPROVED and not reason.strip():
-            _refuse_unconfirmed(revision)
+            _refuse_unconfirmed(revision, machine)
         ProgramApproval.objects.create(
             revision=revision,
             machine=machine,
@@ -58,8 +62,9 @@ def set_approval(
 EMPTY_SPINDLE = 0
 
 
-def _refuse_unconfirmed(revision: ProgramRevision) -> None:
-    called = set(revision.tool_uses.values_list("tool_number", flat=True)) - {EMPTY_SPINDLE}
+def _refuse_unconfirmed(revision: ProgramRevision, machine: Machine) -> None:
+    uses = reading_of(revision, machine).tool_uses
+    called = set(uses.values_list("tool_number", flat=True)) - {EMPTY_SPINDLE}
     done = set(
         revision.requirements.filter(confirmed_at__isnull=False).values_list(
             "tool_number", flat=True
@@ -106,7 +111,7 @@ def approved_revision(program: Program, machine: Machine) -> ProgramRevision | N
     standing = standing_revision(rows.order_by("at", "id"))
     if standing is None:
         return None
-    return ProgramRevision.objects.defer("content", "notes").get(pk=standing)
+    return ProgramRevision.objects.defer("content").get(pk=standing)
 
 
 def withdraw_everywhere(act: Act, revision: ProgramRevision, reason: str) -> None:

@@ -51,17 +51,18 @@ class RequirementFigures:
 PROPOSED_TOLERANCE_UM = 50
 
 
-def propose(program: Program, revision: ProgramRevision, reading: ProgramReading) -> None:
+def propose(program: Program, revision: ProgramRevision, readings: list[ProgramReading]) -> None:
     """A requirement for each tool number that has none: from the revision before, else comments.
 
     Nothing proposed counts until a person confirmed it for this very revision.
     """
     known = _stated_before(program, revision)
-    from_text = {proposal.tool_number: proposal for proposal in reading.proposed_requirements}
+    from_text = {p.tool_number: p for reading in readings for p in reading.proposed_requirements}
+    uses = {t: use for reading in readings for t, use in reading.tool_uses.items() if t}
     there = set(revision.requirements.values_list("tool_number", flat=True))
-    for tool_number in sorted(t for t in reading.tool_uses if t and t not in there):
+    for tool_number in sorted(uses.keys() - there):
         proposal = from_text.get(tool_number)
-        text = reading.tool_uses[tool_number].description or (proposal.text if proposal else "")
+        text = uses[tool_number].description or (proposal.text if proposal else "")
         row = ToolRequirement(revision=revision, tool_number=tool_number, text=text[:TEXT_LIMIT])
         if tool_number in known:
             RequirementFigures.of(known[tool_number]).write_to(row)

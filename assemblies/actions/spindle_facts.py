@@ -8,6 +8,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from assemblies.actions.approvals import standing_revision
+from assemblies.actions.readings import is_current, reading_of
 from assemblies.actions.stack_facts import stack_of
 from assemblies.models import (
     ApprovalState,
@@ -19,6 +20,7 @@ from assemblies.models import (
     Measurement,
     ProgramApproval,
     ProgramRevision,
+    Reading,
     SpindleCheck,
     ToolChange,
     ToolRequirement,
@@ -31,7 +33,6 @@ from assemblies.rules.condition import (
 )
 from assemblies.rules.envelope import known_mass_g
 from assemblies.rules.fit import stack_findings
-from assemblies.rules.nc.reading import READER_VERSION
 from assemblies.rules.runout import runout_finding
 from assemblies.rules.speed import speed_limit
 from assemblies.rules.stack import ShopLimits, Stack, Stage
@@ -61,13 +62,14 @@ def gather_facts(
     """Everything known about one assembly at one machine for one program revision."""
     build = assembly.current_build or assembly.builds.order_by("-revision").first()
     stack = stack_of(build, machine=machine) if build else Stack()
-    uses = list(revision.tool_uses.all()) if revision else []
+    reading = reading_of(revision, machine) if revision else None
+    uses = list(reading.tool_uses.all()) if reading else []
     return facts.CheckFacts(
         today=timezone.localdate(),
         label=label,
         assembly=_assembly(assembly, build, stack),
         machine=_machine(machine),
-        program=_program(revision, machine, uses),
+        program=_program(revision, machine, reading, uses),
         tool_number=tool_number,
         calls={use.tool_number: _call(use) for use in uses},
         requirements=_requirements(revision, machine),
@@ -223,7 +225,10 @@ def _machine(machine: Machine | None) -> facts.MachineFacts | None:
 
 
 def _program(
-    revision: ProgramRevision | None, machine: Machine | None, uses: list[ToolUse]
+    revision: ProgramRevision | None,
+    machine: Machine | None,
+    reading: Reading | None,
+    uses: list[ToolUse],
 ) -> facts.ProgramFacts | None:
     if revision is None:
         return None
@@ -234,8 +239,8 @@ def _program(
         approval=approval,
         approved_revision=approved.revision.label if approved else None,
         approved_on=timezone.localtime(approved.at).date() if approved else None,
-        reading_complete=revision.complete and revision.reader_version == READER_VERSION,
-        tool_numbers=tuple(use.tool_number for use in uses),
+        reading_complete=is_current(reading) and reading.complete,
+        tool_numbers=tuple(use.tool_number for use in uses) if reading else None,
     )
 
 
@@ -251,7 +256,7 @@ def _approval(
     rows = list(
         ProgramApproval.objects.filter(revision__program_id=revision.program_id, machine=machine)
         .select_related("revision")
-        .defer("revision__content", "revision__notes")
+        .defer("revision__content")
         .order_by("at", "id")
     )
     last = {row.revision_id: row for row in rows}

@@ -226,13 +226,13 @@ def machine_facts(machine: Machine) -> facts.MachineFacts:
 def call_of(wanted: ToolRequirement) -> facts.ProgramCall:
     """What the program asks of the spindle under the tool number of a requirement."""
     # Not through the revision: its row brings the whole text of the program along.
-    uses = ToolUse.objects.filter(revision_id=wanted.revision_id)
-    use = uses.filter(tool_number=wanted.tool_number).first()
-    if use is None:
-        return facts.ProgramCall()
+    read = ToolUse.objects.filter(reading__revision_id=wanted.revision_id)
+    uses = list(read.filter(tool_number=wanted.tool_number))
+    speeds = [use.spindle_speed_max_rpm for use in uses if use.spindle_speed_max_rpm is not None]
+    turns = (any(use.turns_cw for use in uses), any(use.turns_ccw for use in uses))
     # Both directions under one number suit no cutter; then no rotation can be named.
-    rotation = {(True, False): "cw", (False, True): "ccw"}.get((use.turns_cw, use.turns_ccw))
-    return facts.ProgramCall(speed_rpm=use.spindle_speed_max_rpm, rotation=rotation)
+    rotation = {(True, False): "cw", (False, True): "ccw"}.get(turns)
+    return facts.ProgramCall(speed_rpm=max(speeds, default=None), rotation=rotation)
 
 
 def wanted_of(row: ToolRequirement) -> Wanted:

@@ -42,7 +42,7 @@ def purposes(chosen: int | None = None) -> QuerySet[ToolRequirement]:
             Q(revision=Subquery(newest)) | Q(revision__in=approved) | Q(pk=chosen)
         )
         .select_related("revision__program")
-        .defer("revision__content", "revision__notes")
+        .defer("revision__content")
         .order_by("revision__program__name_key", "-revision__added_at", "tool_number")
     )
 

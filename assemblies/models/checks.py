@@ -71,6 +71,14 @@ class SpindleCheck(AppendOnlyModel):
     diameter_um = models.PositiveIntegerField(null=True)
     #: Number that the control showed, as keyed by the operator.
     shown_number = models.PositiveIntegerField(null=True)
+    #: The number was keyed before the verdict was seen.
+    keyed_first = models.BooleanField(default=False)
+    #: One of the findings was a stop that nobody can accept.
+    hard_stop = models.BooleanField(default=False)
+    #: Who answered for a soft stop with a PIN; the same person when nobody else was there.
+    overridden_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
     act = models.OneToOneField("crib.Act", models.PROTECT, related_name="spindle_check")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
@@ -89,8 +97,18 @@ class SpindleCheck(AppendOnlyModel):
                 condition=Q(found_by__in=[how for how, _ in WAYS]), name="check_way_known"
             ),
             models.CheckConstraint(
-                condition=~Q(decision="loaded") | ~Q(verdict="stop"),
-                name="a_stop_is_never_loaded",
+                condition=~Q(decision="loaded")
+                | ~Q(verdict="stop")
+                | Q(overridden_by__isnull=False),
+                name="a_stop_is_loaded_only_overridden",
+            ),
+            models.CheckConstraint(
+                condition=~Q(decision="loaded") | Q(hard_stop=False),
+                name="a_hard_stop_is_never_loaded",
+            ),
+            models.CheckConstraint(
+                condition=Q(overridden_by=None) | Q(decision="loaded", verdict="stop"),
+                name="only_a_loaded_stop_is_overridden",
             ),
             models.CheckConstraint(
                 condition=~Q(decision="loaded") | Q(verdict="match") | ~Q(reason=""),
@@ -115,3 +133,42 @@ class SpindleCheck(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.verdict} {self.assembly_id} {self.decision}"
+
+
+class HandsOnCheck(AppendOnlyModel):
+    """What hands and eyes were said to have done after loading; asked for, said, never known."""
+
+    spindle_check = models.OneToOneField(SpindleCheck, models.PROTECT, related_name="hands_on")
+    #: Keys of the steps that were ticked.
+    done = models.JSONField(default=list)
+    offset_entered = models.BooleanField(default=False)
+    #: Height above the work of the first run [um]; empty when it was not said.
+    first_run_height_um = models.PositiveIntegerField(null=True, blank=True)
+    act = models.ForeignKey("crib.Act", models.PROTECT, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["-at", "-id"]
+
+    def __str__(self) -> str:
+        return f"after check {self.spindle_check_id}"
+
+
+class CorrectionAnswer(AppendOnlyModel):
+    """The toolroom's answer to "record is wrong, tool is right"."""
+
+    spindle_check = models.OneToOneField(SpindleCheck, models.PROTECT, related_name="correction")
+    note = models.CharField(max_length=200)
+    act = models.ForeignKey("crib.Act", models.PROTECT, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["-at", "-id"]
+        constraints = [
+            models.CheckConstraint(condition=~Q(note=""), name="correction_says_what"),
+        ]
+
+    def __str__(self) -> str:
+        return f"answer to check {self.spindle_check_id}"

@@ -7,10 +7,14 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
+from assemblies.rules.nc.reading import ReaderSettings
 from crib.models import Hand
 from crib.models.append_only import AppendOnlyModel
 from crib.rules.cutter_kinds import CUTTER_KINDS
 from crib.rules.keys import key_of
+
+#: The way of reading that leaves everything open as NIST IR 6556 has it.
+STANDARD_KEY = ReaderSettings().key
 
 
 class Program(models.Model):
@@ -33,7 +37,7 @@ class Program(models.Model):
 
 
 class ProgramRevision(models.Model):
-    """One state of the file. Bytes and SHA-256 never change; the reading may be redone."""
+    """One state of the file. Bytes and SHA-256 never change; its readings may be redone."""
 
     program = models.ForeignKey(Program, models.PROTECT, related_name="revisions")
     label = models.CharField(max_length=12, help_text="The shop's own mark for it, as B.")
@@ -44,14 +48,8 @@ class ProgramRevision(models.Model):
     size_bytes = models.PositiveIntegerField()
     added_at = models.DateTimeField(default=timezone.now)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    #: What the reader made of it.
-    complete = models.BooleanField(default=False)
-    block_count = models.PositiveIntegerField(default=0)
-    program_number = models.CharField(max_length=20, blank=True)
-    program_title = models.CharField(max_length=120, blank=True)
-    end_of_program = models.CharField(max_length=12, blank=True)
-    notes = models.JSONField(default=list, blank=True)
-    reader_version = models.PositiveSmallIntegerField(default=1)
+    #: Height of the top of the work in program coordinates [um]; empty when nobody stated it.
+    top_of_stock_um = models.IntegerField(null=True, blank=True)
 
     class Meta:
         ordering = ["program_id", "-added_at", "-id"]
@@ -71,6 +69,38 @@ class ProgramRevision(models.Model):
     def save(self, *args, **kwargs):
         self.label_key = key_of(self.label)
         super().save(*args, **kwargs)
+
+
+class Reading(models.Model):
+    """What the reader made of one file, read as one kind of machine reads it.
+
+    Machines with the same settings share a reading; its key names what differs from the standard.
+    """
+
+    revision = models.ForeignKey(ProgramRevision, models.CASCADE, related_name="readings")
+    settings_key = models.CharField(max_length=200, default=STANDARD_KEY)
+    complete = models.BooleanField(default=False)
+    block_count = models.PositiveIntegerField(default=0)
+    program_number = models.CharField(max_length=20, blank=True)
+    program_title = models.CharField(max_length=120, blank=True)
+    end_of_program = models.CharField(max_length=12, blank=True)
+    notes = models.JSONField(default=list, blank=True)
+    #: Units seen, numbers selected and never changed in: for showing.
+    details = models.JSONField(default=dict, blank=True)
+    reader_version = models.PositiveSmallIntegerField(default=1)
+    read_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["revision_id", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["revision", "settings_key"], name="one_reading_for_each_way"
+            ),
+            models.CheckConstraint(condition=~Q(settings_key=""), name="reading_names_its_way"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.revision_id} {self.settings_key}"
 
 
 class ApprovalState(models.TextChoices):
@@ -104,17 +134,17 @@ class ProgramApproval(AppendOnlyModel):
 class ToolCall(models.Model):
     """One T ... M6 of a program, in the order of the program."""
 
-    revision = models.ForeignKey(ProgramRevision, models.CASCADE, related_name="tool_calls")
+    reading = models.ForeignKey(Reading, models.CASCADE, related_name="tool_calls")
     sequence = models.PositiveIntegerField()
     line = models.PositiveIntegerField()
     tool_number = models.PositiveIntegerField(null=True)
     text = models.CharField(max_length=200, blank=True)
 
     class Meta:
-        ordering = ["revision_id", "sequence"]
+        ordering = ["reading_id", "sequence"]
         constraints = [
             models.UniqueConstraint(
-                fields=["revision", "sequence"], name="tool_call_sequence_once"
+                fields=["reading", "sequence"], name="tool_call_once_in_a_reading"
             ),
         ]
 
@@ -125,7 +155,7 @@ class ToolCall(models.Model):
 class ToolUse(models.Model):
     """What the program asks of one T number over all its calls. Empty means not read."""
 
-    revision = models.ForeignKey(ProgramRevision, models.CASCADE, related_name="tool_uses")
+    reading = models.ForeignKey(Reading, models.CASCADE, related_name="tool_uses")
     tool_number = models.PositiveIntegerField()
     first_line = models.PositiveIntegerField()
     description = models.CharField(max_length=200, blank=True)
@@ -138,13 +168,19 @@ class ToolUse(models.Model):
     feed_min_mm_min = models.FloatField(null=True)
     speed_exact = models.BooleanField(default=False)
     rotation_exact = models.BooleanField(default=False)
-    #: Cycles, offsets, coolant: for showing.
+    #: Lowest Z of feed moves and of rapids, in program coordinates [um].
+    deepest_z_um = models.IntegerField(null=True)
+    deepest_z_rapid_um = models.IntegerField(null=True)
+    depth_exact = models.BooleanField(default=False)
+    #: Cycles, offsets, coolant, lengths [mm] and times [min], which figure is exact: for showing.
     details = models.JSONField(default=dict, blank=True)
 
     class Meta:
-        ordering = ["revision_id", "tool_number"]
+        ordering = ["reading_id", "tool_number"]
         constraints = [
-            models.UniqueConstraint(fields=["revision", "tool_number"], name="tool_use_once"),
+            models.UniqueConstraint(
+                fields=["reading", "tool_number"], name="tool_use_once_in_a_reading"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -184,6 +220,14 @@ class ToolRequirement(models.Model):
         "assemblies.Assembly", blank=True, related_name="alternative_for"
     )
     text = models.CharField(max_length=200, blank=True, help_text="What the program says.")
+    #: Where the figures were taken from, in words: a comment, revision A, assembly 1041.
+    proposed_from = models.CharField(max_length=60, blank=True)
+    #: The row of an older revision whose confirmation still holds here.
+    carried_from = models.ForeignKey(
+        "self", models.SET_NULL, null=True, blank=True, related_name="carried_on"
+    )
+    #: What changed in the program since it was confirmed for an older revision.
+    asked_again_because = models.CharField(max_length=200, blank=True)
     confirmed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
     )

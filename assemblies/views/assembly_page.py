@@ -60,7 +60,7 @@ def live_build(assembly: Assembly) -> Build | None:
     rows = Build.objects.filter(assembly=assembly, live=True).select_related(
         "assembly", "built_by", "accepted_by", "released_by", "meant_for__revision__program"
     )
-    return rows.defer("meant_for__revision__content", "meant_for__revision__notes").first()
+    return rows.defer("meant_for__revision__content").first()
 
 
 @dataclass(frozen=True)
@@ -143,4 +143,4 @@ def _detail(details: dict) -> str:
 
 def _checks(assembly: Assembly):
     rows = assembly.checks.select_related("machine", "revision__program", "build")
-    return rows.defer("findings", "revision__content", "revision__notes")[:LAST_ACTS]
+    return rows.defer("findings", "revision__content")[:LAST_ACTS]

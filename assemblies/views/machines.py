@@ -44,7 +44,7 @@ def find_machine(mark: str) -> Machine:
 def machine_detail(request: HttpRequest, mark: str) -> HttpResponse:
     machine = find_machine(mark)
     checks = machine.checks.select_related("assembly", "build", "revision__program", "by").defer(
-        "revision__content", "revision__notes", "findings"
+        "revision__content", "findings"
     )
     context = {
         "machine": machine,
@@ -64,9 +64,7 @@ def _approved_on(machine: Machine) -> list[ProgramRevision]:
         by_program.setdefault(row.program, []).append(row)
     standing = [standing_revision(rows) for rows in by_program.values()]
     found = ProgramRevision.objects.filter(pk__in=[pk for pk in standing if pk is not None])
-    return list(
-        found.select_related("program").defer("content", "notes").order_by("program__name_key")
-    )
+    return list(found.select_related("program").defer("content").order_by("program__name_key"))
 
 
 @needs("machine.edit")

@@ -12,15 +12,16 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from assemblies.actions import approvals, requirements
 from assemblies.actions.programs import read_again
 from assemblies.actions.readiness import Candidate, Readiness, Standing, standings
+from assemblies.actions.readings import is_current, reading_of
 from assemblies.forms.programs import ApprovalForm, RequirementForm, requirement_initial
 from assemblies.models import (
     Machine,
     ProgramApproval,
     ProgramRevision,
+    Reading,
     ToolRequirement,
     ToolUse,
 )
-from assemblies.rules.nc.reading import READER_VERSION
 from crib.forms.submission import SubmissionForm
 from crib.views.access import attempt, needs, tell
 from crib.views.form_page import form_page, posted
@@ -61,15 +62,17 @@ def _revision_page(
 ) -> HttpResponse:
     """All about one revision; a refused approval is handed in and shown with its reasons."""
     machines = _approvals(revision)
+    reading = reading_of(revision)
     context = {
         "revision": revision,
+        "reading": reading,
         "program": revision.program,
-        "others": revision.program.revisions.defer("content", "notes").exclude(pk=revision.pk),
-        **_tools_and_calls(revision),
-        "notes": _notes(revision),
+        "others": revision.program.revisions.defer("content").exclude(pk=revision.pk),
+        **_tools_and_calls(revision, reading),
+        "notes": _notes(reading),
         "approvals": machines,
         "form": form or ApprovalForm(initial=_only_machine(machines)),
-        "read_again": None if _is_current(revision) else SubmissionForm(),
+        "read_again": None if is_current(reading) else SubmissionForm(),
         "may_confirm": request.user.may("program.confirm"),
         "may_approve": request.user.may("program.approve"),
         "may_add": request.user.may("program.add"),
@@ -100,16 +103,12 @@ def _revision(pk: int) -> ProgramRevision:
     return get_object_or_404(rows, pk=pk)
 
 
-def _is_current(revision: ProgramRevision) -> bool:
-    return revision.reader_version == READER_VERSION
-
-
-def _tools_and_calls(revision: ProgramRevision) -> dict:
-    uses = {use.tool_number: use for use in revision.tool_uses.all()}
+def _tools_and_calls(revision: ProgramRevision, reading: Reading | None) -> dict:
+    uses = {use.tool_number: use for use in reading.tool_uses.all()} if reading else {}
     rows = revision.requirements.select_related("preferred", "confirmed_by")
     stated = {row.tool_number: row for row in rows.prefetch_related("alternatives")}
     ready = standings(stated.values())
-    calls = list(revision.tool_calls.all())
+    calls = list(reading.tool_calls.all()) if reading else []
     lines: dict[int | None, list[int]] = {}
     for call in calls:
         lines.setdefault(call.tool_number, []).append(call.line)
@@ -136,9 +135,10 @@ def _tally(tools: list[ToolLine]) -> list[tuple[str, str, list[int]]]:
     return [group for group in groups if group[2]]
 
 
-def _notes(revision: ProgramRevision) -> list[dict]:
+def _notes(reading: Reading | None) -> list[dict]:
     """The reader's notes, those that make the reading incomplete first."""
-    return sorted(revision.notes, key=lambda note: (note["severity"] != "unknown", note["line"]))
+    found = reading.notes if reading else []
+    return sorted(found, key=lambda note: (note["severity"] != "unknown", note["line"]))
 
 
 @dataclass(frozen=True)
@@ -155,7 +155,7 @@ def _approvals(revision: ProgramRevision) -> list[MachineApproval]:
     rows = list(
         ProgramApproval.objects.filter(revision__program=revision.program)
         .select_related("revision", "by")
-        .defer("revision__content", "revision__notes")
+        .defer("revision__content")
         .order_by("at", "id")
     )
     return [_on_machine(revision, m, rows) for m in Machine.objects.all()]
@@ -202,7 +202,7 @@ def program_approve(request: HttpRequest, pk: int) -> HttpResponse:
 def requirement(request: HttpRequest, pk: int, tool_number: int) -> HttpResponse:
     revision = _revision(pk)
     row = revision.requirements.filter(tool_number=tool_number).first()
-    use = revision.tool_uses.filter(tool_number=tool_number).first()
+    use = ToolUse.objects.filter(reading__revision=revision, tool_number=tool_number).first()
     if row is None and use is None:
         raise Http404(f"{revision} has no T{tool_number}.")
     form = RequirementForm(posted(request), initial=requirement_initial(row))

@@ -15,10 +15,7 @@ from assemblies.forms.programs import (
     LARGEST_FILE,
     ProgramForm,
 )
-from assemblies.models import (
-    Program,
-    ProgramRevision,
-)
+from assemblies.models import Program, ProgramRevision, Reading
 from assemblies.rules.nc.text import decode
 from assemblies.tables.programs import ProgramTable
 from crib.actions.once import Done
@@ -47,8 +44,9 @@ class ProgramLine:
 def program_list(request: HttpRequest) -> HttpResponse:
     wanted = request.GET.get("q", "").strip()
     found = Program.objects.prefetch_related(
-        Prefetch("revisions", ProgramRevision.objects.defer("content", "notes")),
-        "revisions__tool_uses",
+        Prefetch("revisions", ProgramRevision.objects.defer("content")),
+        Prefetch("revisions__readings", Reading.objects.defer("notes", "details")),
+        "revisions__readings__tool_uses",
         "revisions__requirements",
         "revisions__approvals__machine",
     )
@@ -76,7 +74,8 @@ def _table(lines: list[ProgramLine], wanted: str, may_add: bool) -> ProgramTable
 def _line(program: Program) -> ProgramLine:
     revisions = list(program.revisions.all())
     newest = revisions[0]
-    numbers = [use.tool_number for use in newest.tool_uses.all()]
+    uses = [use for reading in newest.readings.all() for use in reading.tool_uses.all()]
+    numbers = sorted({use.tool_number for use in uses})
     confirmed = [row for row in newest.requirements.all() if row.is_confirmed]
     return ProgramLine(
         name=program.name,

@@ -35,7 +35,7 @@ def spindle(request: HttpRequest) -> HttpResponse:
 def with_subjects(checks: QuerySet[SpindleCheck]) -> QuerySet[SpindleCheck]:
     """Checks with what a line about them names; program files and findings stay where they are."""
     return checks.select_related("machine", "assembly", "build", "revision__program", "by").defer(
-        "revision__content", "revision__notes", "findings"
+        "revision__content", "findings"
     )
 
 

@@ -21,7 +21,7 @@ from crib.views.access import needs
 
 RECENT_PROGRAMS = 3
 #: The file of a program may have megabytes; choosing it does not read it.
-NOT_READ = ("content", "notes")
+NOT_READ = ("content",)
 
 
 #: In the session once a station was chosen, so that other sessions cost no query.

@@ -75,3 +75,20 @@ def guard(table: str, *, update_when: str = "") -> migrations.RunPython:
             schema_editor.execute(f"DROP TRIGGER append_only_{table}_{verb}{on}")
 
     return migrations.RunPython(add, drop)
+
+
+def guard_again(table: str, *, update_when: str = "") -> list[migrations.RunPython]:
+    """Operations that close `table` once more after a change that may have opened it.
+
+    SQLite builds a table anew for most changes, and its triggers are gone with the old one.
+    """
+
+    def open_up(apps, schema_editor):
+        on = "" if schema_editor.connection.vendor == "sqlite" else f" ON {table}"
+        for verb in ("update", "delete"):
+            schema_editor.execute(f"DROP TRIGGER IF EXISTS append_only_{table}_{verb}{on}")
+
+    return [
+        migrations.RunPython(open_up, migrations.RunPython.noop),
+        guard(table, update_when=update_when),
+    ]

@@ -19,6 +19,10 @@ class Person(AbstractUser):
     #: Made by the example shop; can sign in only while the demo is on.
     is_demo = models.BooleanField(default=False, editable=False)
 
+    #: Hashed; asked for where somebody answers for a stop. Empty: no PIN was chosen.
+    pin = models.CharField(max_length=128, blank=True, editable=False)
+    pin_set_at = models.DateTimeField(null=True, blank=True, editable=False)
+
     objects = UserManager()
 
     class Meta:

@@ -8,11 +8,15 @@ from assemblies.models import (
     Assembly,
     Build,
     BuildPart,
+    CorrectionAnswer,
+    HandsOnCheck,
     Machine,
     Measurement,
     Program,
     ProgramApproval,
     ProgramRevision,
+    Reading,
+    Sighting,
     SpindleCheck,
     ToolRequirement,
 )
@@ -28,6 +32,9 @@ CLOSED = {
     Measurement: ("note", "other"),
     ProgramApproval: ("reason", "other"),
     SpindleCheck: ("reason_text", "other"),
+    HandsOnCheck: ("offset_entered", True),
+    CorrectionAnswer: ("note", "other"),
+    Sighting: ("note", "other"),
 }
 
 
@@ -181,8 +188,18 @@ def test_a_part_does_not_move_to_a_build_that_ended():
 # ---- added and never changed
 def a_row(model):
     scene = made.Scene.ready()
-    scene.load()
+    said_of(scene.load())
     return model.objects.order_by("pk").first()
+
+
+def said_of(check):
+    """One row of each kind that people add to a decision."""
+    about = {"spindle_check": check, "act": check.act, "by": check.by}
+    HandsOnCheck.objects.create(**about)
+    CorrectionAnswer.objects.create(**about, note="gauge length corrected")
+    Sighting.objects.create(
+        assembly=check.assembly, kind=Sighting.Kind.BORROWED, act=check.act, by=check.by
+    )
 
 
 def test_every_append_only_table_of_this_room_is_tried_here():
@@ -353,3 +370,12 @@ def test_a_build_has_one_label_and_a_code_one_build():
     refuses(Label(code="000000000", build=label.build, made_by=by).save)
     refuses(Label(code=label.code, build=made.released().current_build, made_by=by).save)
     refuses(Label.objects.filter(pk=label.pk).update, cancelled_at=timezone.now())
+
+
+# ---- readings
+def test_a_reading_is_kept_once_for_each_way():
+    scene = made.Scene.ready()
+    refuses(Reading.objects.create, revision=scene.revision)
+    assert "reading_names_its_way" in refuses(
+        Reading.objects.create, revision=scene.revision, settings_key=""
+    )

@@ -121,7 +121,7 @@ def test_a_file_is_read_once_however_often_it_is_sent():
     revision = ProgramRevision.objects.get()
     assert [answer["Location"] for answer in answers] == [page_of(revision)] * 2
     assert bytes(revision.content) == TEXT
-    assert revision.tool_uses.get().tool_number == 5
+    assert revision.readings.get().tool_uses.get().tool_number == 5
 
 
 def test_a_pasted_text_is_read_too():
@@ -206,7 +206,7 @@ def test_what_was_not_understood_is_admitted_with_its_line():
     hand_in(client, data=b"T5 M6\nS[#1*2] M3\nG65 P9010 A1.\nM30\n")
     revision = ProgramRevision.objects.get()
     page = client.get(page_of(revision))
-    assert not revision.complete
+    assert not revision.readings.get().complete
     assert "Not fully read" in text_of(page)
     lines = [note["line"] for note in page.context["notes"] if note["severity"] == "unknown"]
     assert lines
@@ -500,7 +500,7 @@ def test_the_text_counts_its_lines_as_the_reader_does():
     hand_in(client, data=b"(one\x0cstill one)\nT5 M6\nS18000 M3\nM30\n")
     revision = ProgramRevision.objects.get()
     page = client.get(f"/programs/{revision.pk}/text/")
-    line = revision.tool_calls.get().line
+    line = revision.readings.get().tool_calls.get().line
     assert dict(page.context["lines"])[line] == "T5 M6"
     assert page.context["line_count"] == 4
 

@@ -46,10 +46,11 @@ def test_a_file_is_kept_byte_for_byte_with_its_reading():
     add(data, by=by, title="Shelf", file_name="shelf.nc")
 
     revision = ProgramRevision.objects.get()
+    reading = revision.readings.get()
     assert bytes(revision.content) == data
     assert (revision.size_bytes, revision.file_name) == (len(data), "shelf.nc")
-    assert (revision.program_number, revision.end_of_program) == ("4120", "M30")
-    assert (revision.complete, revision.added_by) == (True, by)
+    assert (reading.program_number, reading.end_of_program) == ("4120", "M30")
+    assert (reading.complete, revision.added_by) == (True, by)
     assert revision.program.title == "Shelf"
     assert [c.tool_number for c in ToolCall.objects.all()] == [5]
 
@@ -97,8 +98,8 @@ def test_an_incomplete_reading_is_stored_as_incomplete():
     add(made.PROGRAM.replace("X100 F4000", "IF [#1 GT 0] GOTO 10").encode())
 
     revision = ProgramRevision.objects.get()
-    assert not revision.complete
-    assert revision.notes
+    assert not revision.readings.get().complete
+    assert revision.readings.get().notes
 
 
 @pytest.mark.parametrize(
@@ -124,7 +125,7 @@ def test_a_number_no_machine_has_is_read_or_refused_but_never_breaks(word):
         code = refused.code
 
     assert code is None or code.startswith("program.")
-    assert code or not ProgramRevision.objects.get().complete
+    assert code or not ProgramRevision.objects.get().readings.get().complete
 
 
 # ---- proposals
@@ -308,9 +309,7 @@ def test_the_same_form_sent_twice_is_done_once():
 
 def test_a_reading_of_an_older_reader_counts_as_incomplete_until_it_is_read_again(db):
     scene = made.Scene.ready()
-    rows = ProgramRevision.objects.filter(pk=scene.revision.pk)
-    rows.update(reader_version=1)
-    scene.revision.refresh_from_db()
+    scene.revision.readings.update(reader_version=1)
     assert "program.not_read_whole" in scene.codes()
 
     stated = list(scene.revision.requirements.values_list("pk", "confirmed_at"))
@@ -333,6 +332,8 @@ def test_the_gravest_note_of_each_kind_is_kept_for_the_spindle(db):
         label="A",
         data="\n".join(lines).encode(),
     )
-    use = ProgramRevision.objects.get(pk=int(done.result)).tool_uses.get(tool_number=5)
+    use = (
+        ProgramRevision.objects.get(pk=int(done.result)).readings.get().tool_uses.get(tool_number=5)
+    )
     kept = {note["code"]: note["severity"] for note in use.details["notes"]}
     assert kept["no-feed"] == "stop_soft"

@@ -107,7 +107,7 @@ def assembly_pages() -> Pages:
     revision = ProgramRevision.objects.first()
     pages.add("assemblies:program_revision", revision.pk)
     pages.add("assemblies:program_text", revision.pk)
-    pages.add("assemblies:requirement", revision.pk, revision.tool_uses.first().tool_number)
+    pages.add("assemblies:requirement", revision.pk, revision.requirements.first().tool_number)
     return pages
 
 

@@ -106,7 +106,7 @@ def _programmer_hands_in(page, shop):
     chain.sign_in(page, shop.programmer)
     revision = chain.hand_in(page, "HM-4120", "A")
     assert bytes(revision.content) == chain.PROGRAM_FILE.read_bytes()
-    assert revision.complete
+    assert revision.readings.get().complete
     chain.confirm_tool(page, TOOL)
     row = ToolRequirement.objects.get(revision=revision, tool_number=TOOL)
     assert (row.kind, row.diameter_um, row.gauge_length_um) == ("compression", 12_000, 97_000)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import zlib
 from dataclasses import asdict, dataclass, field
 
 from crib.rules.finding import Level
 
 #: Counts up with every change in what a reading says, so that stored readings can be told apart.
-READER_VERSION = 2
+READER_VERSION = 3
+#: So many letters of M numbers stand in the key of the settings; the whole stays under 180.
+LONGEST_M_CODES = 100
 
 #: The figures of a tool use that `ToolUse.exact` speaks of.
 FIGURES = (
@@ -18,6 +21,13 @@ FIGURES = (
     "feed_rate_max",
     "feed_rate_min",
     "feed_per_revolution_max",
+    "deepest_z",
+    "deepest_z_rapid",
+    "deepest_z_by_work_offset",
+    "feed_path_length",
+    "rapid_path_length",
+    "cutting_time",
+    "dwell_time",
     "cycles",
     "length_offsets",
     "radius_offsets",
@@ -26,6 +36,10 @@ FIGURES = (
 SPINDLE_FIGURES = ("spindle_speed_max", "spindle_speed_min", "spindle_speed_carried", "rotation")
 SPEED_FIGURES = SPINDLE_FIGURES[:3]
 FEED_FIGURES = ("feed_rate_max", "feed_rate_min", "feed_per_revolution_max")
+DEPTH_FIGURES = ("deepest_z", "deepest_z_rapid", "deepest_z_by_work_offset")
+LENGTH_FIGURES = ("feed_path_length", "rapid_path_length")
+#: What a path that was not followed touches: how deep, how far and so how long.
+PATH_FIGURES = (*DEPTH_FIGURES, *LENGTH_FIGURES, "cutting_time")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +52,8 @@ class ReaderSettings:
     g70_g71_are_units        G70 means inch and G71 mm (ISO 6983-1, from memory)
     harmless_m_codes         M numbers that leave tool, speed and turning direction alone
     largest_bytes            larger files are refused [bytes]
+    counts_least_increments  lengths without a point count 0.001 mm or 0.0001 inch
+    peck_back_off_mm         way back and forth between two pecks of G73 and G83 [mm]
     """
 
     default_units: str = "mm"
@@ -46,6 +62,40 @@ class ReaderSettings:
     g70_g71_are_units: bool = False
     harmless_m_codes: frozenset[int] = frozenset()
     largest_bytes: int = 64_000_000
+    counts_least_increments: bool = False
+    peck_back_off_mm: float = 0.0
+
+    @property
+    def key(self) -> str:
+        """What differs from the defaults, as a short stable text; `standard` when nothing does.
+
+        Two machines with one key read every program alike. Above 180 letters the list of M
+        numbers is told by its count and check sum.
+
+        >>> ReaderSettings().key
+        'standard'
+        >>> ReaderSettings(default_units="inch", harmless_m_codes=frozenset((11, 10))).key
+        'inch;m10,m11'
+        """
+        named = (
+            (self.default_units != "mm", self.default_units),
+            (self.t_alone_changes, "t-alone"),
+            (self.fixed_length_offsets, "fixed-h"),
+            (self.g70_g71_are_units, "g70-g71"),
+            (self.counts_least_increments, "increments"),
+            (self.peck_back_off_mm != 0, f"back-off-{self.peck_back_off_mm:g}"),
+        )
+        parts = [text for differs, text in named if differs]
+        parts += _named_m_codes(self.harmless_m_codes)
+        return ";".join(parts) or "standard"
+
+
+def _named_m_codes(codes: frozenset[int]) -> list[str]:
+    """The M numbers in one text, cut short in a way that still tells two lists apart."""
+    text = ",".join(f"m{code}" for code in sorted(codes))
+    if len(text) > LONGEST_M_CODES:
+        text = f"m-codes-{len(codes)}-{zlib.crc32(text.encode()):08x}"
+    return [text] if text else []
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +130,9 @@ class ToolCall:
 class ToolUse:
     """What the program asks of one tool number, over all its calls.
 
-    Speeds in 1/min, feed rates in mm/min and mm per revolution. `tool_number` None stands for
+    Speeds in 1/min, feed rates in mm/min and mm per revolution, Z and lengths in mm, times in
+    min. Z is what the program says, in the work offset in force; `deepest_z` and the depth by
+    work offset take feed moves only, with their start. `tool_number` None stands for
     what is in the spindle before the first change, and for tools whose number is not known;
     0 means an empty spindle (T0 M6). `exact[figure]` is False where the figure is only what
     could be read.
@@ -103,6 +155,13 @@ class ToolUse:
     feed_rate_max: float | None = None
     feed_rate_min: float | None = None
     feed_per_revolution_max: float | None = None
+    deepest_z: float | None = None
+    deepest_z_rapid: float | None = None
+    deepest_z_by_work_offset: dict[str, float] = field(default_factory=dict)
+    feed_path_length: float = 0.0
+    rapid_path_length: float = 0.0
+    cutting_time: float = 0.0
+    dwell_time: float = 0.0
     cycles: set[int] = field(default_factory=set)
     length_offsets: set[int] = field(default_factory=set)
     radius_offsets: set[int] = field(default_factory=set)
