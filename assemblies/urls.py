@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from assemblies import urls_spindle
+from assemblies import urls_loads, urls_log, urls_sheet, urls_spindle
 from assemblies.views import (
     assemblies,
     assembly_page,
@@ -10,7 +10,11 @@ from assemblies.views import (
     bench,
     machines,
     measuring,
+    program_compare,
+    program_history,
     program_revision,
+    program_text,
+    program_upload,
     programs,
     refused,
 )
@@ -37,21 +41,36 @@ urlpatterns = [
     path("assemblies/<int:number>/release/", measuring.release, name="release"),
     path("machines/", machines.machine_list, name="machine_list"),
     path("machines/new/", machines.machine_new, name="machine_new"),
+    *urls_loads.urlpatterns,
     # A mark may hold any sign, so it is matched whole.
     path("machines/<path:mark>/edit/", machines.machine_edit, name="machine_edit"),
     path("machines/<path:mark>/", machines.machine_detail, name="machine_detail"),
     path("programs/", programs.program_list, name="program_list"),
-    path("programs/new/", programs.program_new, name="program_new"),
+    path("programs/new/", program_upload.program_new, name="program_new"),
+    path("programs/new/proposal/", program_upload.program_proposal, name="program_proposal"),
+    path(
+        "programs/<int:older>/against/<int:newer>/",
+        program_compare.program_compare,
+        name="program_compare",
+    ),
+    path("programs/<int:pk>/history/", program_history.program_history, name="program_history"),
     path("programs/<int:pk>/", program_revision.program_revision, name="program_revision"),
     path(
         "programs/<int:pk>/read-again/",
         program_revision.program_read_again,
         name="program_read_again",
     ),
-    path("programs/<int:pk>/text/", programs.program_text, name="program_text"),
+    path("programs/<int:pk>/text/", program_text.program_text, name="program_text"),
     path("programs/<int:pk>/approval/", program_revision.program_approve, name="program_approve"),
+    path(
+        "programs/<int:pk>/top-of-stock/",
+        program_revision.program_top_of_stock,
+        name="program_top_of_stock",
+    ),
     path(
         "programs/<int:pk>/t/<int:tool_number>/", program_revision.requirement, name="requirement"
     ),
+    *urls_sheet.urlpatterns,
     *urls_spindle.urlpatterns,
+    *urls_log.urlpatterns,
 ]

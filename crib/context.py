@@ -19,6 +19,7 @@ NAV = (
     ("crib:place_list", "Places", "view"),
     ("crib:reorder", "Running low", "view"),
     ("assemblies:check_list", "Checks", "view"),
+    ("assemblies:whereabouts", "Where tools are", "view"),
     ("crib:reference", "Tables", "view"),
     ("crib:people", "People", "people.manage"),
     ("crib:help", "Help", "view"),
@@ -48,6 +49,7 @@ def shell(request: HttpRequest) -> dict:
             "home_url": _url("crib:home") or "/",
             "scan_url": _url("labels:scan") if person else "",
             "station_url": _url("assemblies:station"),
+            "pin_url": _url("crib:pin") if person and person.may("view") else "",
             "sign_out_url": _url("crib:sign_out"),
         }
     }

@@ -47,6 +47,10 @@ PERMISSIONS: dict[str, tuple[str, frozenset[str]]] = {
         "record what was loaded or refused",
         frozenset({"operator", "toolroom", "lead"}),
     ),
+    "rules.watch": (
+        "see which rules are accepted how often",
+        frozenset({"toolroom", "lead", "admin"}),
+    ),
     "check.names": ("see who made each check", frozenset({"lead", "admin"})),
     "people.manage": ("add people and give roles", frozenset({"admin"})),
 }

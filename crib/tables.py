@@ -21,6 +21,8 @@ class ShopTable(tables.Table):
     empty_hint = ""
     empty_url = ""
     empty_label = ""
+    #: Without this name on the table its length is found by fetching every row.
+    paginator = None
 
     def __init__(self, *args, **kwargs) -> None:
         # A Meta class is not inherited, so the template is set here for every table.

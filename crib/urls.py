@@ -14,6 +14,7 @@ from crib.views import (
     items,
     people,
     pieces,
+    pin,
     places,
     sign_in,
     stock,
@@ -62,6 +63,7 @@ urlpatterns = [
     path("people/", people.people, name="people"),
     path("people/new/", people.person_new, name="person_new"),
     path("people/<int:pk>/", people.person_edit, name="person_edit"),
+    path("my-pin/", pin.my_pin, name="pin"),
     path("help/", help_pages.help_page, name="help"),
     path("style/", needs("view")(style.style_page), name="style"),
 ]

@@ -114,7 +114,8 @@ def assigned(function: Function) -> list[dict[str, ast.expr]]:
 def pairs(statement: ast.Assign) -> Iterator[tuple[str, ast.expr]]:
     """Name and value of an assignment, one by one where several are given at once."""
     target, value = statement.targets[0], statement.value
-    if isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple):
+    starred = any(isinstance(part, ast.Starred) for part in ast.walk(value))
+    if isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple) and not starred:
         yield from zip((getattr(t, "id", "") for t in target.elts), value.elts, strict=True)
     elif isinstance(target, ast.Tuple):
         yield from ((getattr(name, "id", ""), value) for name in target.elts)

@@ -220,6 +220,38 @@ def test_f11_a_resharpened_cutter_says_what_to_enter():
     assert numbers(checked, "program.enter_diameter") == (9.86, 10.0, "mm")
 
 
+def test_f12_swapped_labels_are_seen_by_eye_and_both_assemblies_wait():
+    """The label of 1044 hangs on the holder engraved H-03, which is that of 1045."""
+    scanned, there = assembly(1044), assembly(1045)
+    marks = [held_by(row) for row in (scanned, there)]
+    assert marks == ["H-07", "H-03"]
+
+    done = record_decision(
+        by=Person.objects.get(username="tolly"),
+        submission=uuid4(),
+        assembly=scanned,
+        label=label_of(1044, 1),
+        machine=Machine.objects.get(mark="R1"),
+        revision=revision("HM-0377 B"),
+        tool_number=5,
+        answer=Answer(decision=Decision.REFUSED, reason="mark_differs", mark_there="H-03"),
+    )
+
+    row = scanned.checks.get(pk=done.result)
+    assert (row.verdict, row.hard_stop, row.decision) == ("stop", True, "refused")
+    assert row.findings[0]["code"] == "label.holder_mark_differs"
+    assert [assembly(number).state for number in (1044, 1045)] == ["quarantined"] * 2
+    for number, at, tool in ((1044, "R1", 5), (1045, "R1", 5)):
+        checked = scan(number, 1, at, "HM-0377 B", tool)
+        assert checked.verdict.word is Word.STOP
+        assert "assembly.quarantined" in codes(checked)
+        assert checked.verdict.can_accept_by is AcceptedBy.NOBODY
+
+
+def held_by(row):
+    return row.current_build.parts.get(role="holder").piece.mark
+
+
 def test_f13_the_wrong_taper_is_listed_first():
     checked = scan(1041, 2, "M1", "HM-0520 B", 2)
     assert checked.verdict.word is Word.STOP

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable
 from uuid import UUID
 
-from assemblies.actions.readings import reading_of, store_missing
+from assemblies.actions.readings import (
+    held,
+    is_current,
+    read_missing,
+    reading_of,
+    store_readings,
+)
 from assemblies.models import (
     ApprovalState,
     Machine,
     Program,
     ProgramApproval,
     ProgramRevision,
+    ToolRequirement,
 )
 from crib.actions.once import Done, do_once, require
 from crib.models import Act, Person
@@ -26,35 +34,80 @@ def set_approval(
     machine: Machine,
     state: ApprovalState,
     reason: str = "",
+    seen: str = "",
 ) -> Done:
     """Approve a revision for a machine, or withdraw it.
 
     The revision approved last is the one that stands. Approving one whose tool numbers are
     not all confirmed needs a reason: the check at the spindle can then tell less. A file that was
-    not yet read the way this machine reads is read now.
+    not yet read the way this machine reads is read now. `seen` is what `stated_mark` gave when the
+    page was shown: an approval covers what its giver saw, so later statements refuse it.
     """
     require(by, "program.approve")
-    store_missing(revision, machine)
+    # Before the records are held: a long file takes a while, and nobody else could write.
+    made = read_missing(revision, machine) if state == ApprovalState.APPROVED else {}
 
     def work(act):
+        ours = held(revision)
         if state == ApprovalState.WITHDRAWN and not reason.strip():
             raise Refused("approval.reason", "Say why it is withdrawn.", field="reason")
-        if state == ApprovalState.APPROVED and not reason.strip():
-            _refuse_unconfirmed(revision, machine)
-        ProgramApproval.objects.create(
-            revision=revision,
-            machine=machine,
-            state=state,
-            reason=reason.strip()[:120],
-            act=act,
-            by=by,
-        )
-        act.about = f"program {revision.program.name}"
-        act.details = {"revision": revision.label, "machine": machine.mark, "state": str(state)}
-        return revision.pk
+        if state == ApprovalState.APPROVED:
+            store_readings(ours, made)
+            _refuse_what_changed(ours, machine, seen)
+            if not reason.strip():
+                _refuse_unconfirmed(ours, machine)
+        _record(act, ours, machine.pk, state, reason)
+        act.about = f"program {ours.program.name}"
+        act.details = {"revision": ours.label, "machine": machine.mark, "state": str(state)}
+        return ours.pk
 
     return do_once(
         submission=submission, kind="program.approve", by=by, needs="program.approve", work=work
+    )
+
+
+def stated_mark(revision: ProgramRevision, rows: Iterable[ToolRequirement] | None = None) -> str:
+    """A short mark of all that is stated for a revision; it differs as soon as a figure does.
+
+    `rows` are its requirements with their alternatives, where the caller has them already.
+    """
+    if rows is None:
+        rows = revision.requirements.prefetch_related("alternatives")
+    said = [revision.top_of_stock_um, *map(_row_said, rows)]
+    return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
+
+
+def _row_said(row: ToolRequirement) -> tuple:
+    others = sorted(assembly.pk for assembly in row.alternatives.all())
+    return (*(getattr(row, field.attname) for field in row._meta.concrete_fields), others)
+
+
+def _refuse_what_changed(revision: ProgramRevision, machine: Machine, seen: str) -> None:
+    if seen and seen != stated_mark(revision):
+        raise Refused(
+            "approval.stated_anew",
+            f"What {revision} states changed since this page was opened.",
+            "Look at the tool numbers again, then approve.",
+        )
+    today = Machine.objects.get(pk=machine.pk)
+    if not is_current(reading_of(revision, today)):
+        raise Refused(
+            "approval.settings_changed",
+            f"How {today} reads programs was changed just now.",
+            "Record it again: the file is then read that way.",
+        )
+
+
+def _record(
+    act: Act, revision: ProgramRevision, machine_id: int, state: ApprovalState, reason: str
+) -> None:
+    ProgramApproval.objects.create(
+        revision=revision,
+        machine_id=machine_id,
+        state=state,
+        reason=reason.strip()[:120],
+        act=act,
+        by_id=act.by_id,
     )
 
 
@@ -114,6 +167,16 @@ def approved_revision(program: Program, machine: Machine) -> ProgramRevision | N
     return ProgramRevision.objects.defer("content").get(pk=standing)
 
 
+def standing_on(machine: Machine) -> list[int]:
+    """Keys of the revisions that stand approved on a machine, one for each program at most."""
+    by_program: dict[int, list[ProgramApproval]] = {}
+    rows = ProgramApproval.objects.filter(machine=machine).select_related("revision")
+    for row in rows.defer("revision__content").order_by("at", "id"):
+        by_program.setdefault(row.revision.program_id, []).append(row)
+    standing = (standing_revision(given) for given in by_program.values())
+    return sorted(pk for pk in standing if pk is not None)
+
+
 def withdraw_everywhere(act: Act, revision: ProgramRevision, reason: str) -> None:
     """Every machine on which the revision stands loses it until somebody approves anew."""
     rows: dict[int, list[ProgramApproval]] = {}
@@ -122,11 +185,4 @@ def withdraw_everywhere(act: Act, revision: ProgramRevision, reason: str) -> Non
         rows.setdefault(row.machine_id, []).append(row)
     for machine_id, given in rows.items():
         if standing_revision(given) == revision.pk:
-            ProgramApproval.objects.create(
-                revision=revision,
-                machine_id=machine_id,
-                state=ApprovalState.WITHDRAWN,
-                reason=reason[:120],
-                act=act,
-                by_id=act.by_id,
-            )
+            _record(act, revision, machine_id, ApprovalState.WITHDRAWN, reason)

@@ -2,41 +2,157 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
 
-from assemblies.models import Machine
-from crib.actions.once import Done, do_once
-from crib.models import Person
+from assemblies.actions.approvals import standing_on
+from assemblies.actions.proposals import propose
+from assemblies.actions.readings import (
+    held,
+    is_current,
+    read_missing,
+    reading_of,
+    store_readings,
+)
+from assemblies.models import Machine, ProgramRevision
+from assemblies.rules.m_codes import NotMCodes, read_m_codes, show_m_codes
+from assemblies.rules.nc.reading import ProgramReading
+from crib.actions.once import Done, do_once, require
+from crib.models import Act, Person
 from crib.reference import tapers
 from crib.rules.keys import key_of
 from crib.rules.refusal import Refused
+from crib.rules.units import show_mm
+
+#: So much text is read anew with one form [bytes]; what is beyond stays unread and is said.
+MOST_READ_AT_ONCE = 48_000_000
+#: Farther back and forth between two pecks is a slip of the keyboard [um].
+LARGEST_BACK_OFF_UM = 10_000
+
+
+@dataclass
+class _ReadAnew:
+    """The approved programs read in a machine's new way, and how many could not be."""
+
+    made: dict[int, dict[str, ProgramReading]]
+    left: int = 0
 
 
 def save_machine(*, by: Person, submission: UUID, machine: Machine) -> Done:
-    """Add or change a machine. Its interface has to be one of the table of spindle tapers."""
+    """Add or change a machine. Its interface has to be one of the table of spindle tapers.
+
+    Where its control now reads programs in another way, those approved on it are read that way:
+    what such a reading says is what counts from then on.
+    """
+    require(by, "machine.edit")
+    _check(machine)
+    # Before the records are held: long files take a while, and nobody else could write.
+    anew = _read_anew(machine)
 
     def work(act):
-        _check_interface(machine)
-        _check_mark(machine.mark)
-        if not machine.uses_stud:
-            machine.stud_pattern = ""
-        machine.mark_key = key_of(machine.mark)
-        try:
-            machine.full_clean()
-        except ValidationError as error:
-            field, messages = next(iter(error.message_dict.items()))
-            raise Refused(
-                "machine.not_valid", " ".join(messages), field="" if field == "__all__" else field
-            ) from error
+        _check_valid(machine)
+        # Revisions first, then the machine: whoever approves holds them in the same order.
+        for pk in sorted(anew.made):
+            _store_anew(pk, anew.made[pk])
         machine.save()
         act.about = f"machine {machine.mark}"
+        act.details = {"settings": machine.reader_settings().key}
+        if anew.made or anew.left:
+            act.details |= {"read": len(anew.made), "left": anew.left}
         return machine.mark
 
     return do_once(
         submission=submission, kind="machine.save", by=by, needs="machine.edit", work=work
     )
+
+
+def saved_in_words(submission: UUID) -> str:
+    """What a page says after saving: how many programs were read anew, and how many were not."""
+    act = Act.objects.filter(pk=submission, kind="machine.save").first()
+    details = act.details if act else {}
+    words = ["Machine saved."]
+    if details.get("read"):
+        words.append(f"{_programs(details['read'])} approved here read anew.")
+    if details.get("left"):
+        words.append(
+            f"{_programs(details['left'])} not read yet: open each and read it again. "
+            "Until then the check at the spindle cannot tell."
+        )
+    return " ".join(words)
+
+
+def _programs(count: int) -> str:
+    return f"{count} program" if count == 1 else f"{count} programs"
+
+
+def _read_anew(machine: Machine) -> _ReadAnew:
+    """The revisions approved on a machine whose way of reading changes, read in the new way."""
+    anew = _ReadAnew({})
+    if machine.pk is None or not _reads_in_another_way(machine):
+        return anew
+    bytes_left = MOST_READ_AT_ONCE
+    for revision in ProgramRevision.objects.filter(pk__in=standing_on(machine)).defer("content"):
+        if revision.size_bytes > bytes_left:
+            anew.left += not is_current(reading_of(revision, machine))
+            continue
+        try:
+            made = read_missing(revision, machine)
+        except Refused:
+            # One file that cannot be read this way is no reason to keep the machine as it was.
+            anew.left += 1
+            continue
+        if made:
+            anew.made[revision.pk] = made
+            bytes_left -= revision.size_bytes
+    return anew
+
+
+def _reads_in_another_way(machine: Machine) -> bool:
+    stored = Machine.objects.filter(pk=machine.pk).first()
+    return stored is not None and stored.reader_settings().key != machine.reader_settings().key
+
+
+def _store_anew(pk: int, made: dict[str, ProgramReading]) -> None:
+    revision = held(ProgramRevision(pk=pk))
+    store_readings(revision, made)
+    propose(revision, made)
+
+
+def _check(machine: Machine) -> None:
+    _check_interface(machine)
+    _check_mark(machine.mark)
+    _check_reading(machine)
+    if not machine.uses_stud:
+        machine.stud_pattern = ""
+    machine.mark_key = key_of(machine.mark)
+
+
+def _check_valid(machine: Machine) -> None:
+    try:
+        machine.full_clean()
+    except ValidationError as error:
+        field, messages = next(iter(error.message_dict.items()))
+        raise Refused(
+            "machine.not_valid", " ".join(messages), field="" if field == "__all__" else field
+        ) from error
+
+
+def _check_reading(machine: Machine) -> None:
+    """The settings of its control: codes that may be passed over, and a small way back."""
+    try:
+        machine.harmless_m_codes = show_m_codes(read_m_codes(machine.harmless_m_codes))
+    except NotMCodes as error:
+        raise Refused("machine.m_codes", str(error), field="harmless_m_codes") from error
+    if not 0 <= (machine.peck_back_off_um or 0) <= LARGEST_BACK_OFF_UM:
+        raise Refused(
+            "machine.back_off",
+            f"A way back of {show_mm(machine.peck_back_off_um)} mm is more than "
+            f"{show_mm(LARGEST_BACK_OFF_UM)} mm.",
+            "Look at the decimal point.",
+            field="peck_back_off_um",
+        )
 
 
 def _check_mark(mark: str) -> None:

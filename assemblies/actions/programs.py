@@ -7,15 +7,18 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 
+from assemblies.actions.proposals import propose
 from assemblies.actions.readings import (
+    Ways,
+    held,
     read_each_way,
     read_in_ways,
-    store_reading,
+    read_stale,
+    store_readings,
     ways_of_the_shop,
 )
-from assemblies.actions.requirements import propose
 from assemblies.models import Program, ProgramRevision
-from assemblies.rules.nc.reading import READER_VERSION
+from assemblies.rules.nc.reading import READER_VERSION, ProgramReading
 from crib.actions.once import Done, do_once, require
 from crib.models import Act, Person
 from crib.rules.keys import key_of
@@ -40,20 +43,39 @@ def add_revision(
     """
     require(by, "program.add")
     # Before the records are held: a long file takes a while, and nobody else could write.
-    made = read_in_ways(data, ways_of_the_shop())
+    ways = ways_of_the_shop()
+    made = read_in_ways(data, ways)
+    before = _newest(name)
+    made_of_before = _read_today(before, ways) if before else {}
 
     def work(act):
         program = _program(name, title)
         _refuse_used(program, label, data)
         revision = _store(act, program, label, data, file_name)
-        for settings_key, reading in made.items():
-            store_reading(revision, settings_key, reading)
-        propose(program, revision, list(made.values()))
+        store_readings(revision, made)
+        if made_of_before:
+            store_readings(held(before), made_of_before)
+        propose(revision, made)
         act.about = f"program {program.name}"
         act.details = {"revision": revision.label, "sha256": revision.sha256}
         return revision.pk
 
     return do_once(submission=submission, kind="program.add", by=by, needs="program.add", work=work)
+
+
+def _newest(name: str) -> ProgramRevision | None:
+    """The revision that the next one follows."""
+    rows = ProgramRevision.objects.filter(program__name_key=key_of(name)).defer("content")
+    return rows.order_by("-added_at", "-id").first()
+
+
+def _read_today(before: ProgramRevision, ways: Ways) -> dict[str, ProgramReading]:
+    """The revision before, read as the new one is: else nothing could be told to be as it was."""
+    try:
+        return read_stale(before, ways)
+    except Refused:
+        # What today's reader does not take is not comparable; that holds up no new file.
+        return {}
 
 
 def _program(name: str, title: str) -> Program:
@@ -123,13 +145,12 @@ def read_again(*, by: Person, submission: UUID, revision: ProgramRevision) -> Do
     made = read_each_way(revision)
 
     def work(act):
-        held = ProgramRevision.objects.select_for_update().defer("content").get(pk=revision.pk)
-        for settings_key, reading in made.items():
-            store_reading(held, settings_key, reading)
-        propose(held.program, held, list(made.values()))
-        act.about = f"program {held.program.name}"
-        act.details = {"revision": held.label, "reader": READER_VERSION}
-        return held.pk
+        ours = held(revision)
+        store_readings(ours, made)
+        propose(ours, made)
+        act.about = f"program {ours.program.name}"
+        act.details = {"revision": ours.label, "reader": READER_VERSION}
+        return ours.pk
 
     return do_once(
         submission=submission, kind="program.read_again", by=by, needs="program.add", work=work

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import asdict, fields, is_dataclass, replace
 
+from django.db import transaction
+
 from assemblies.models import (
     STANDARD_KEY,
     Machine,
@@ -48,8 +50,11 @@ def read_in_ways(data: bytes, ways: Ways) -> dict[str, ProgramReading]:
 
 def read_each_way(revision: ProgramRevision) -> dict[str, ProgramReading]:
     """The kept file read in every way of the shop."""
-    content = ProgramRevision.objects.values_list("content", flat=True).get(pk=revision.pk)
-    return read_in_ways(bytes(content), ways_of_the_shop())
+    return read_in_ways(_content(revision), ways_of_the_shop())
+
+
+def _content(revision: ProgramRevision) -> bytes:
+    return bytes(ProgramRevision.objects.values_list("content", flat=True).get(pk=revision.pk))
 
 
 def reading_of(revision: ProgramRevision, machine: Machine | None = None) -> Reading | None:
@@ -58,18 +63,48 @@ def reading_of(revision: ProgramRevision, machine: Machine | None = None) -> Rea
     return revision.readings.filter(settings_key=key).first()
 
 
+def read_missing(revision: ProgramRevision, machine: Machine) -> dict[str, ProgramReading]:
+    """The kept file read the way `machine` reads; empty when today's reader did so before.
+
+    Writes nothing, so that a long file can be read while the records are free for others.
+    """
+    settings = machine.reader_settings()
+    return read_stale(revision, {settings.key: settings})
+
+
+def read_stale(revision: ProgramRevision, ways: Ways) -> dict[str, ProgramReading]:
+    """The kept file read in those of `ways` in which today's reader has not read it."""
+    rows = revision.readings.defer("notes", "details")
+    current = {row.settings_key for row in rows if is_current(row)}
+    left = {key: settings for key, settings in ways.items() if key not in current}
+    return read_in_ways(_content(revision), left) if left else {}
+
+
 def store_missing(revision: ProgramRevision, machine: Machine) -> None:
     """Read the kept file the way `machine` reads, unless it was read that way before."""
-    settings = machine.reader_settings()
-    if revision.readings.filter(settings_key=settings.key).exists():
-        return
-    content = ProgramRevision.objects.values_list("content", flat=True).get(pk=revision.pk)
-    store_reading(revision, settings.key, _read(bytes(content), settings))
+    made = read_missing(revision, machine)
+    with transaction.atomic():
+        store_readings(held(revision), made)
+
+
+def held(revision: ProgramRevision) -> ProgramRevision:
+    """The revision as it stands now, locked until the transaction ends.
+
+    Whoever writes its readings, what its tools must be or its approvals holds it first.
+    """
+    rows = ProgramRevision.objects.select_for_update(of=("self",)).select_related("program")
+    return rows.defer("content").get(pk=revision.pk)
 
 
 def is_current(reading: Reading | None) -> bool:
     """Whether today's reader made it."""
     return reading is not None and reading.reader_version == READER_VERSION
+
+
+def store_readings(revision: ProgramRevision, made: dict[str, ProgramReading]) -> None:
+    """Keep what was read in each of several ways."""
+    for settings_key, reading in made.items():
+        store_reading(revision, settings_key, reading)
 
 
 def store_reading(revision: ProgramRevision, settings_key: str, reading: ProgramReading) -> Reading:
@@ -134,7 +169,9 @@ def _what_was_read(reading: ProgramReading) -> dict:
 
 
 #: Notes of the reader that speak of one tool number and are weighed at the spindle.
-WEIGHED_NOTES = frozenset({"length-offset", "no-spindle", "no-speed", "no-feed", "rotation"})
+WEIGHED_NOTES = frozenset(
+    {"length-offset", "no-spindle", "no-speed", "no-feed", "rotation", "depth-rapid"}
+)
 
 
 def _store_tools(row: Reading, reading: ProgramReading) -> None:

@@ -1,7 +1,8 @@
-"""What each tool number of a program must be: proposed by a reading, confirmed by a person."""
+"""What a person says of a program: what each tool number must be, and where the work begins."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, fields
 from uuid import UUID
 
@@ -9,12 +10,12 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from assemblies.actions.approvals import withdraw_everywhere
-from assemblies.models import Program, ProgramRevision, ToolRequirement
-from assemblies.rules.nc.reading import ProgramReading, ProposedRequirement
+from assemblies.actions.readings import held
+from assemblies.models import ProgramRevision, ToolRequirement
 from crib.actions.once import Done, do_once
-from crib.models import Person
+from crib.models import Act, Person
 from crib.rules.refusal import Refused
-from crib.rules.units import show_mm
+from crib.rules.units import LONGEST_UM, show_mm
 
 #: Letters kept of the program's own words about a tool.
 TEXT_LIMIT = 200
@@ -47,46 +48,6 @@ class RequirementFigures:
             setattr(row, field.name, getattr(self, field.name))
 
 
-#: Tolerance proposed with a diameter found in a comment [um]. Source: shop setting.
-PROPOSED_TOLERANCE_UM = 50
-
-
-def propose(program: Program, revision: ProgramRevision, readings: list[ProgramReading]) -> None:
-    """A requirement for each tool number that has none: from the revision before, else comments.
-
-    Nothing proposed counts until a person confirmed it for this very revision.
-    """
-    known = _stated_before(program, revision)
-    from_text = {p.tool_number: p for reading in readings for p in reading.proposed_requirements}
-    uses = {t: use for reading in readings for t, use in reading.tool_uses.items() if t}
-    there = set(revision.requirements.values_list("tool_number", flat=True))
-    for tool_number in sorted(uses.keys() - there):
-        proposal = from_text.get(tool_number)
-        text = uses[tool_number].description or (proposal.text if proposal else "")
-        row = ToolRequirement(revision=revision, tool_number=tool_number, text=text[:TEXT_LIMIT])
-        if tool_number in known:
-            RequirementFigures.of(known[tool_number]).write_to(row)
-        elif proposal is not None:
-            _figures_from(proposal).write_to(row)
-        row.save()
-
-
-def _stated_before(program: Program, revision: ProgramRevision) -> dict[int, ToolRequirement]:
-    """What the revision before stated, by tool number; rows that state nothing left out."""
-    before = program.revisions.exclude(pk=revision.pk).order_by("-added_at", "-id").first()
-    stated = before.requirements.exclude(kind="", diameter_um=None) if before else ()
-    return {row.tool_number: row for row in stated}
-
-
-def _figures_from(proposal: ProposedRequirement) -> RequirementFigures:
-    return RequirementFigures(
-        kind=proposal.kind or "",
-        diameter_um=proposal.diameter_um,
-        diameter_tolerance_um=PROPOSED_TOLERANCE_UM if proposal.diameter_um else None,
-        corner_radius_um=proposal.corner_radius_um,
-    )
-
-
 def confirm_requirement(
     *,
     by: Person,
@@ -103,29 +64,79 @@ def confirm_requirement(
     """
 
     def work(act):
-        row = ToolRequirement.objects.filter(revision=revision, tool_number=tool_number).first()
-        row = row or ToolRequirement(revision=revision, tool_number=tool_number)
+        ours = held(revision)
+        row = ours.requirements.filter(tool_number=tool_number).first()
+        row = row or ToolRequirement(revision=ours, tool_number=tool_number)
         before = _plain(RequirementFigures.of(row)) if row.is_confirmed else None
         figures.write_to(row)
         row.preferred = preferred
         row.confirmed_by, row.confirmed_at = by, timezone.now()
+        row.carried_from, row.asked_again_because = None, ""
         _check_figures(row)
         row.save()
         row.alternatives.set(alternatives)
-        act.about = f"program {revision.program.name}"
+        act.about = f"program {ours.program.name}"
         act.details = {
-            "revision": revision.label,
+            "revision": ours.label,
             "T": tool_number,
             "before": before,
             "now": _plain(figures),
         }
         if before != _plain(figures):
-            withdraw_everywhere(act, revision, f"T{tool_number} was stated anew")
+            withdraw_everywhere(act, ours, f"T{tool_number} was stated anew")
         return row.pk
 
     return do_once(
         submission=submission, kind="program.confirm", by=by, needs="program.confirm", work=work
     )
+
+
+def set_top_of_stock(
+    *, by: Person, submission: UUID, revision: ProgramRevision, top_of_stock_um: int | None
+) -> Done:
+    """Say at which Z of the program the work begins [um]; None: nobody says.
+
+    Depths are counted from there, so another figure withdraws the approvals like any other.
+    """
+
+    def work(act):
+        ours = held(revision)
+        if top_of_stock_um is not None and abs(top_of_stock_um) > LONGEST_UM:
+            raise Refused(
+                "program.top_of_stock",
+                "The top of the work is more than 10 m away from zero.",
+                "Look at the decimal point.",
+                field="top_of_stock_um",
+            )
+        before, ours.top_of_stock_um = ours.top_of_stock_um, top_of_stock_um
+        ours.save(update_fields=["top_of_stock_um"])
+        act.about = f"program {ours.program.name}"
+        act.details = {"revision": ours.label, "before": before, "now": top_of_stock_um}
+        if before != top_of_stock_um:
+            withdraw_everywhere(act, ours, "the top of the work was stated anew")
+        return ours.pk
+
+    return do_once(
+        submission=submission, kind="program.top", by=by, needs="program.confirm", work=work
+    )
+
+
+#: So many requests are looked through; older ones were answered or given up.
+_LATEST_REQUESTS = 500
+
+
+def asked_for(revision: ProgramRevision, stated: Iterable[ToolRequirement]) -> dict[int, int]:
+    """How often the spindle asked to have a tool number stated, and nobody has done so since."""
+    answered = {row.tool_number: row.confirmed_at for row in stated}
+    requests = Act.objects.filter(kind="program.ask", about=f"program {revision.program.name}")
+    counts: dict[int, int] = {}
+    for details, at in requests.values_list("details", "at")[:_LATEST_REQUESTS]:
+        number = details.get("T", details.get("tool_number"))
+        if details.get("revision") != revision.label or not isinstance(number, int):
+            continue
+        if answered.get(number) is None or answered[number] < at:
+            counts[number] = counts.get(number, 0) + 1
+    return dict(sorted(counts.items()))
 
 
 def _plain(figures: RequirementFigures) -> dict:

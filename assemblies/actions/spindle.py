@@ -9,7 +9,11 @@ from uuid import UUID
 from django.utils import timezone
 
 from assemblies.actions.build import quarantine_in_act
+from assemblies.actions.loads import put_in
+from assemblies.actions.mark_differs import other_assembly, quarantine_both
+from assemblies.actions.override import answering_for, check_overrider
 from assemblies.actions.spindle_facts import gather_facts, with_entered_values
+from assemblies.actions.spindle_history import is_same_as_last
 from assemblies.models import (
     Assembly,
     AssemblyState,
@@ -31,6 +35,7 @@ ACCEPT_REASONS = {
     "touched_off": "Touched off here",
     "measured_here": "Measured here",
     "text_agrees": "Text agrees",
+    "same_as_last": "Same as last time",
     "agreed": "Agreed with programmer",
     "trial": "Trial in waste",
     "record_wrong": "Record is wrong, tool is right",
@@ -47,8 +52,9 @@ REFUSE_REASONS = {
     "slipped": "Slipped before",
     "other": "Other",
 }
+MARK_DIFFERS = "mark_differs"
 #: Refusals after which nobody may load it before the toolroom has looked.
-_QUARANTINING = frozenset({"damaged", "mark_differs", "slipped"})
+_QUARANTINING = frozenset({"damaged", "slipped"})
 
 WORD_KEYS = {
     Word.MATCH: "match",
@@ -116,11 +122,14 @@ def check(
     machine: Machine | None,
     revision: ProgramRevision | None,
     tool_number: int | None = None,
+    pocket: int | None = None,
+    control_shows: int | None = None,
 ) -> Checked:
     """The verdict on one assembly here and now. Writes nothing.
 
     Without a chosen T number the verdict may find the one that is met; what the control was
-    told for that T is then looked at too.
+    told for that T is then looked at too. `control_shows` is the number that was keyed before
+    the scan.
     """
     facts = gather_facts(
         assembly=assembly,
@@ -128,13 +137,36 @@ def check(
         machine=machine,
         revision=revision,
         tool_number=tool_number,
+        pocket=pocket,
     )
     verdict = judge(facts)
-    if tool_number is None and verdict.tool_number is not None:
-        told = with_entered_values(facts.control, machine, verdict.tool_number)
+    if tool_number is not None:
+        return Checked(facts, verdict)
+    facts = replace(facts, tool_number=_asked_by_control(facts, verdict, control_shows))
+    number = verdict.tool_number if facts.tool_number is None else facts.tool_number
+    if number is not None:
+        told = with_entered_values(facts.control, machine, number)
         facts = replace(facts, control=told)
         verdict = judge(facts)
     return Checked(facts, verdict)
+
+
+def _asked_by_control(facts: CheckFacts, verdict: Verdict, control_shows: int | None) -> int | None:
+    """The T number that a control asks for whose number was keyed first.
+
+    A tool that meets one T keeps to that one: keyed otherwise, the difference is the stop.
+    """
+    if facts.program is None or len(verdict.meets) == 1:
+        return None
+    return control_shows
+
+
+def with_mark(checked: Checked, agrees: bool | None) -> Checked:
+    """The verdict with what an eye said of the mark on the holder."""
+    if agrees is None:
+        return checked
+    facts = replace(checked.facts, label=replace(checked.facts.label, holder_mark_agrees=agrees))
+    return Checked(facts, judge(facts))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,16 +174,32 @@ class Answer:
     """What the operator decided, and what they saw when they did.
 
     `seen_word` and `seen` (see `Checked.fingerprint`) are the verdict on their screen: when it
-    changed since, they must look again.
+    changed since, they must look again. `keyed_first`: the number was keyed before the verdict
+    was seen. `pocket` None is the spindle, or the pocket that T names. `overrider` answers for a
+    soft stop with `pin`. `mark_there` is what the holder reads when it is not the mark on record.
     """
 
     decision: Decision
     reason: str = ""
     reason_text: str = ""
     shown_number: int | None = None
+    keyed_first: bool = False
+    pocket: int | None = None
+    mark_agrees: bool | None = None
+    mark_there: str = ""
+    overrider: Person | None = None
+    pin: str = ""
     seen_word: str = ""
     seen: str = ""
     label_code: str = ""
+
+    @property
+    def loads(self) -> bool:
+        return self.decision == Decision.LOADED
+
+    @property
+    def mark_differs(self) -> bool:
+        return self.decision == Decision.REFUSED and self.reason == MARK_DIFFERS
 
 
 def record_decision(
@@ -166,22 +214,35 @@ def record_decision(
     answer: Answer,
 ) -> Done:
     """Write what was decided at the spindle, judged again inside the same transaction."""
+    require(by, "check.decide")
+    if answer.loads:
+        check_overrider(submission, answer.overrider, answer.pin)
 
     def work(act):
         if answer.decision not in Decision.values:
             raise Refused("check.decision", f"“{answer.decision}” is no decision.")
-        held = Assembly.objects.select_for_update().select_related("contents").get(pk=assembly.pk)
+        held, other = _hold(assembly, answer)
         checked = check(
-            assembly=held, label=label, machine=machine, revision=revision, tool_number=tool_number
+            assembly=held,
+            label=label,
+            machine=machine,
+            revision=revision,
+            tool_number=tool_number,
+            control_shows=answer.shown_number if answer.keyed_first else None,
         )
-        _refuse_other_verdict(checked, answer)
-        if answer.decision == Decision.LOADED:
-            _check_loading(by, checked, answer)
+        if not answer.mark_differs:
+            _refuse_other_verdict(checked, answer)
+        checked = with_mark(checked, False if answer.mark_differs else answer.mark_agrees)
+        overrider = None
+        if answer.loads:
+            overrider = _check_loading(by, held, checked, machine, revision, answer)
         else:
             _need_reason(answer.reason, REFUSE_REASONS, "Say why it is refused.")
-        row = _write(act, held, checked, machine, revision, answer)
-        _quarantine_if_needed(act, held, answer)
+        row = _write(act, held, checked, machine, revision, answer, overrider)
+        if answer.loads:
+            put_in(act=act, spindle_check=row, pocket=answer.pocket)
         act.about = f"assembly {held.number}"
+        _quarantine_if_needed(act, held, other, answer)
         return row.pk
 
     done = do_once(
@@ -190,6 +251,16 @@ def record_decision(
     if done.repeated:
         _refuse_other_answer(done, answer)
     return done
+
+
+def _hold(assembly: Assembly, answer: Answer) -> tuple[Assembly, Assembly | None]:
+    """Lock the scanned assembly, and the one that its holder belongs to when the mark differs."""
+    other = other_assembly(assembly, answer.mark_there) if answer.mark_differs else None
+    wanted = {row.pk for row in (assembly, other) if row is not None}
+    rows = Assembly.objects.select_for_update(of=("self",)).select_related("contents")
+    # In one order for everybody: two people may report the two halves of one swap.
+    held = {row.pk: row for row in rows.filter(pk__in=wanted).order_by("pk")}
+    return held[assembly.pk], held.get(other.pk) if other else None
 
 
 def _refuse_other_answer(done: Done, answer: Answer) -> None:
@@ -213,26 +284,52 @@ def _refuse_other_verdict(checked: Checked, answer: Answer) -> None:
     raise Refused("check.changed", text, "Read it again, then decide.")
 
 
-def _check_loading(by: Person, checked: Checked, answer: Answer) -> None:
+def _check_loading(
+    by: Person,
+    assembly: Assembly,
+    checked: Checked,
+    machine: Machine,
+    revision: ProgramRevision | None,
+    answer: Answer,
+) -> Person | None:
+    """Refuse what is not to be loaded; who answers for it when it is a soft stop."""
     verdict = checked.verdict
-    if verdict.word == Word.STOP or not any(may_accept(verdict, role) for role in by.roles):
+    overrider = answering_for(verdict, answer.overrider)
+    if overrider is None and not any(may_accept(verdict, role) for role in by.roles):
         raise Refused(
             "check.not_acceptable",
             f"{verdict.word}: {verdict.reasons[0].text if verdict.reasons else ''}".strip(),
             "It is not to be loaded. Refuse it.",
             findings=verdict.reasons,
         )
-    if verdict.tool_number is not None:
-        told = read_back(verdict.tool_number, answer.shown_number)
-        if told.level.is_stop or answer.shown_number is None:
-            raise Refused(told.code, told.text, told.remedy, field="shown_number", findings=[told])
+    _compare_number(verdict, answer)
     if verdict.word != Word.MATCH or answer.reason:
         _need_reason(answer.reason, ACCEPT_REASONS, "Say why it is loaded all the same.")
+    if answer.reason == "same_as_last":
+        _need_same_as_last(assembly, verdict, machine, revision)
+    return overrider
+
+
+def _compare_number(verdict: Verdict, answer: Answer) -> None:
+    if verdict.tool_number is None:
+        return
+    told = read_back(verdict.tool_number, answer.shown_number)
+    if told.level.is_stop or answer.shown_number is None:
+        raise Refused(told.code, told.text, told.remedy, field="shown_number", findings=[told])
 
 
 def _need_reason(reason: str, known: dict[str, str], text: str) -> None:
     if reason not in known:
         raise Refused("check.reason", text, "Tap one of the reasons.", field="reason")
+
+
+def _need_same_as_last(
+    assembly: Assembly, verdict: Verdict, machine: Machine, revision: ProgramRevision | None
+) -> None:
+    if is_same_as_last(assembly.current_build, machine, revision, verdict.tool_number):
+        return
+    text = f"{assembly} is not what was loaded here last under this T."
+    raise Refused("check.not_the_last", text, "Tap another reason, or refuse it.", field="reason")
 
 
 def _write(
@@ -242,6 +339,7 @@ def _write(
     machine: Machine,
     revision: ProgramRevision | None,
     answer: Answer,
+    overrider: Person | None,
 ) -> SpindleCheck:
     facts, verdict = checked.facts, checked.verdict
     return SpindleCheck.objects.create(
@@ -257,10 +355,13 @@ def _write(
         verdict=checked.word_key,
         fully_known=verdict.fully_known,
         findings=[finding.as_dict() for finding in verdict.findings],
+        hard_stop=verdict.hard_stop,
         decision=answer.decision,
         reason=answer.reason,
         reason_text=answer.reason_text.strip()[:200],
         shown_number=answer.shown_number,
+        keyed_first=answer.keyed_first and answer.shown_number is not None,
+        overridden_by=overrider,
         **_entered(checked, answer),
     )
 
@@ -286,8 +387,13 @@ def _entered(checked: Checked, answer: Answer) -> dict[str, int | None]:
     return {"gauge_length_um": assembly.gauge_length_um, "diameter_um": assembly.diameter_um}
 
 
-def _quarantine_if_needed(act: Act, assembly: Assembly, answer: Answer) -> None:
-    if answer.decision != Decision.REFUSED or answer.reason not in _QUARANTINING:
+def _quarantine_if_needed(
+    act: Act, assembly: Assembly, other: Assembly | None, answer: Answer
+) -> None:
+    if answer.mark_differs:
+        quarantine_both(act, assembly, other, answer.mark_there)
+        return
+    if answer.loads or answer.reason not in _QUARANTINING:
         return
     if assembly.state in (AssemblyState.RETIRED, AssemblyState.QUARANTINED):
         return

@@ -33,11 +33,11 @@ def stack_of(
     """The stack of one build, with what was measured on it."""
     parts = parts_of(build)
     return facts.Stack(
-        holder=_holder(parts.get("holder")),
-        collet=_collet(parts.get("collet")),
-        nut=_nut(parts.get("nut")),
-        stud=_stud(parts.get("holder"), parts.get("pull_stud")),
-        cutter=_cutter(parts.get("cutter"), parts.get("insert")),
+        holder=holder_part(parts.get("holder")),
+        collet=collet_part(parts.get("collet")),
+        nut=nut_part(parts.get("nut")),
+        stud=stud_part(parts.get("holder"), parts.get("pull_stud")),
+        cutter=cutter_part(parts.get("cutter"), parts.get("insert")),
         figures=_figures(build),
         machine=machine_facts(machine) if machine else None,
         call=call,
@@ -52,7 +52,7 @@ def _mark(part: BuildPart) -> str:
     return part.piece.mark if part.piece else part.item.code
 
 
-def _holder(part: BuildPart | None) -> facts.HolderPart | None:
+def holder_part(part: BuildPart | None) -> facts.HolderPart | None:
     if part is None:
         return None
     row = _facts_row(part.item)
@@ -77,7 +77,7 @@ def _facts_row(item: Item):
     return item.facts
 
 
-def _collet(part: BuildPart | None) -> facts.ColletPart | None:
+def collet_part(part: BuildPart | None) -> facts.ColletPart | None:
     if part is None:
         return None
     row = _facts_row(part.item)
@@ -105,7 +105,7 @@ def _hours(part: BuildPart) -> int | None:
     return -(-(minutes or 0) // 60)
 
 
-def _nut(part: BuildPart | None) -> facts.NutPart | None:
+def nut_part(part: BuildPart | None) -> facts.NutPart | None:
     if part is None:
         return None
     row = _facts_row(part.item)
@@ -123,7 +123,7 @@ def _nut(part: BuildPart | None) -> facts.NutPart | None:
     )
 
 
-def _stud(holder: BuildPart | None, stud: BuildPart | None) -> facts.StudPart:
+def stud_part(holder: BuildPart | None, stud: BuildPart | None) -> facts.StudPart:
     """The stud recorded with the holder; a stud listed as a part adds its marked limit.
 
     Where the two name different patterns nobody knows which one is in: that is not known.
@@ -142,7 +142,7 @@ def _stud(holder: BuildPart | None, stud: BuildPart | None) -> facts.StudPart:
     )
 
 
-def _cutter(part: BuildPart | None, inserts: BuildPart | None) -> facts.CutterPart | None:
+def cutter_part(part: BuildPart | None, inserts: BuildPart | None) -> facts.CutterPart | None:
     if part is None:
         return None
     row = _facts_row(part.item)

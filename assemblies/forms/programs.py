@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from functools import cached_property
 
 from django import forms
 from django.db.models import OuterRef, QuerySet, Subquery
 
+from assemblies.actions.proposals import Proposal
 from assemblies.actions.requirements import RequirementFigures
 from assemblies.models import Assembly, BuildPart, Machine, PartRole, ToolRequirement
 from assemblies.models.programs import LengthRule
@@ -186,6 +188,32 @@ def requirement_initial(row: ToolRequirement | None) -> dict:
     return initial | {"preferred": row.preferred_id, "alternatives": row.alternatives.all()}
 
 
+def proposed_initial(proposal: Proposal) -> dict:
+    """What the form starts with where the row itself states nothing."""
+    preferred = proposal.preferred.pk if proposal.preferred else None
+    return asdict(proposal.figures) | {"preferred": preferred}
+
+
+class HeightField(LengthField):
+    """A height in program coordinates, which may lie below zero; cleans to micrometres [um]."""
+
+    def __init__(self, **kwargs) -> None:
+        super().__init__(zero_allowed=True, **kwargs)
+
+    def read(self, text: str) -> int:
+        below = text.startswith(("-", "−"))
+        amount = super().read(text[1:].lstrip() if below else text)
+        return -amount if below else amount
+
+
+class TopOfStockForm(SubmissionForm):
+    top_of_stock_um = HeightField(
+        required=False,
+        label="Z of the top of the work",
+        help_text="As 0, 18 or -2.5; 3/4 in will do. Empty: not stated.",
+    )
+
+
 class ApprovalForm(SubmissionForm):
     machine = forms.ModelChoiceField(
         queryset=Machine.objects.all(), label="Machine", empty_label="pick one"
@@ -199,3 +227,13 @@ class ApprovalForm(SubmissionForm):
         label="Reason",
         help_text="Needed to withdraw, and to approve with a T number not confirmed.",
     )
+    #: What was stated when the page was shown: an approval covers that and no more.
+    seen = forms.CharField(max_length=16, required=False, widget=forms.HiddenInput)
+
+    def saw(self, mark: str) -> None:
+        """The page shows what is stated now, also when the form is shown again."""
+        if self.is_bound:
+            self.data = self.data.copy()
+            self.data["seen"] = mark
+        else:
+            self.initial["seen"] = mark

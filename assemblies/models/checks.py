@@ -85,7 +85,10 @@ class SpindleCheck(AppendOnlyModel):
 
     class Meta:
         ordering = ["-at", "-id"]
-        indexes = [models.Index(fields=["machine", "-at"], name="check_machine_at")]
+        indexes = [
+            models.Index(fields=["machine", "-at"], name="check_machine_at"),
+            models.Index(fields=["-at", "-id"], name="check_newest_first"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(decision__in=Decision.values), name="check_decision_known"

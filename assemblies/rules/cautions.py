@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 FOOTER = (
@@ -96,6 +97,29 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("dust", "spindle", "Extraction on. No compressed air towards people."),
 )
 
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing that hands and eyes do around a load; `before` fitting or after it."""
+
+    key: str
+    before: bool
+    text: str
+
+
+#: Asked for once, recorded as said. Source: common practice, in our words; makers' instructions
+#: and local rules come first.
+HANDS_ON: tuple[Step, ...] = (
+    Step("stopped", True, "Spindle stopped, and it cannot start."),
+    Step("clean", True, "Taper, seat and spindle nose wiped; stud tight."),
+    Step("tug", False, "Tugged down by hand on the holder, not on the edges."),
+    Step("turn", False, "Turned once by hand: no wobble, clear of the dust foot."),
+    Step("number", False, "Number keyed equals number shown."),
+    Step("closed", False, "Guards and dust foot closed."),
+)
+#: Height above the work for the first run, as it is proposed [um]. Source: shop setting.
+FIRST_RUN_UM = 25_000
+
 #: From this cutting diameter [um] the label carries the caution for large cutters.
 LARGE_CUTTER_UM = 50_000
 
@@ -109,6 +133,15 @@ def cautions_for(where: str) -> tuple[Caution, ...]:
     ['scrap']
     """
     return tuple(caution for caution in CAUTIONS if caution.where == where)
+
+
+def steps_done(keys: Collection[str]) -> tuple[str, ...]:
+    """What was said to be done, in the order of doing it; keys that are no step are left out.
+
+    >>> steps_done({"turn", "stopped"})[0]
+    'Spindle stopped, and it cannot start.'
+    """
+    return tuple(step.text for step in HANDS_ON if step.key in keys)
 
 
 def is_large_cutter(diameter_um: int | None) -> bool:

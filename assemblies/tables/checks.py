@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import django_tables2 as tables
 from django.utils.html import format_html
 
@@ -25,10 +27,20 @@ class CheckTable(ShopTable):
     decision = tables.Column()
     by = tables.Column(accessor="by__shown_name", orderable=False, verbose_name="Who")
 
-    caption = "Checks at the spindles, newest first"
+    caption = "Checks at the spindles"
+    # A table that knows of pages is counted by the database; any other fetches all its lines.
+    paginator = None
 
     class Meta:
         order_by = "-at"
+
+    def __init__(self, *args, reasons: Mapping[str, str], **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.reasons = reasons
+
+    def order_at(self, queryset, is_descending):
+        # The number breaks ties, so that no line stands on two pages.
+        return queryset.order_by(*(("-at", "-id") if is_descending else ("at", "id"))), True
 
     def render_tool_number(self, value: int) -> str:
         return f"T{value}"
@@ -38,3 +50,24 @@ class CheckTable(ShopTable):
         return format_html(
             '<span class="tag">{} <small>{}</small></span>', record.assembly, revision
         )
+
+    def render_verdict(self, record: SpindleCheck) -> str:
+        word = record.get_verdict_display()
+        if record.fully_known:
+            return word
+        return format_html('<span>{}<br><span class="quiet">not fully known</span></span>', word)
+
+    def render_decision(self, record: SpindleCheck) -> str:
+        said = [self.reasons.get(record.reason, record.reason), _override(record)]
+        why = "; ".join(words for words in said if words)
+        decision = record.get_decision_display()
+        if not why:
+            return decision
+        return format_html('<span>{}<br><span class="quiet">{}</span></span>', decision, why)
+
+
+def _override(record: SpindleCheck) -> str:
+    if record.overridden_by_id is None:
+        return ""
+    own = record.overridden_by_id == record.by_id
+    return "stop overridden, own PIN" if own else "stop overridden"

@@ -17,6 +17,7 @@ class MachineTable(ShopTable):
     stud_pattern = tables.Column(verbose_name="Pull stud", empty_values=())
     tool_change = tables.Column(verbose_name="Tool change")
     speed_max_rpm = tables.Column(verbose_name="Highest speed", attrs=NUMBER, default="not known")
+    tools_in = tables.Column(verbose_name="Tools in it", attrs=NUMBER)
 
     caption = "Machines"
     empty_hint = "The check at the spindle needs at least one."

@@ -23,6 +23,7 @@ LAST_ACTS = 20
 ACT_WORDS = {
     "assembly.start": "number given out",
     "assembly.put_down": "put down",
+    "assembly.borrow": "taken along",
     "assembly.quarantine": "quarantined",
     "assembly.retire": "retired",
     "build.put": "part put in",

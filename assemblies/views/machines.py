@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from django.db.models import F
+from django.db.models import Count, F, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from assemblies.actions.approvals import standing_revision
-from assemblies.actions.machines import save_machine
+from assemblies.actions.loads import has_changer
+from assemblies.actions.machine_contents import machine_contents
+from assemblies.actions.machines import save_machine, saved_in_words
+from assemblies.forms.loads import TakeOutForm
 from assemblies.forms.machines import MachineForm
-from assemblies.models import Decision, Machine, ProgramApproval, ProgramRevision
+from assemblies.models import Decision, Edge, Machine, ProgramApproval, ProgramRevision
 from assemblies.tables.machines import MachineTable
 from crib.rules.keys import key_of
 from crib.tables import laid_out
@@ -25,14 +28,17 @@ LAST_CHECKS = 10
 @needs("view")
 @require_safe
 def machine_list(request: HttpRequest) -> HttpResponse:
-    table, may_edit = (
-        MachineTable(Machine.objects.all(), empty_text="No machine is recorded yet."),
-        request.user.may("machine.edit"),
-    )
+    table = MachineTable(_with_loads(), empty_text="No machine is recorded yet.")
+    may_edit = request.user.may("machine.edit")
     if may_edit:
         table.empty_url, table.empty_label = reverse("assemblies:machine_new"), "Add a machine"
     context = {"table": laid_out(request, table), "may_edit": may_edit}
     return render(request, "assemblies/machine_list.html", context)
+
+
+def _with_loads() -> QuerySet[Machine]:
+    """The machines with the number of tools that are said to be in each."""
+    return Machine.objects.annotate(tools_in=Count("loads", filter=Q(loads__out_at=None)))
 
 
 def find_machine(mark: str) -> Machine:
@@ -48,10 +54,15 @@ def machine_detail(request: HttpRequest, mark: str) -> HttpResponse:
     )
     context = {
         "machine": machine,
+        "contents": machine_contents(machine),
+        "has_changer": has_changer(machine),
+        "take_out": TakeOutForm(),
+        "edges": Edge,
         "last_loaded": checks.filter(decision=Decision.LOADED).first(),
         "checks": checks[:LAST_CHECKS],
         "programs": _approved_on(machine),
         "may_edit": request.user.may("machine.edit"),
+        "may_decide": request.user.may("check.decide"),
         "may_see_names": request.user.may("check.names"),
     }
     return render(request, "assemblies/machine_detail.html", context)
@@ -94,8 +105,8 @@ def _machine_form(
         form,
         act,
         then=lambda done: reverse("assemblies:machine_detail", args=[done.result]),
-        said="Machine saved.",
-        template="assemblies/form_page.html",
+        said=lambda: saved_in_words(form.cleaned_data["submission"]),
+        template="assemblies/machine_form.html",
         heading=heading,
         back_url=back_url,
     )

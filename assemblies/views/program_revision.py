@@ -11,44 +11,37 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from assemblies.actions import approvals, requirements
 from assemblies.actions.programs import read_again
-from assemblies.actions.readiness import Candidate, Readiness, Standing, standings
-from assemblies.actions.readings import is_current, reading_of
-from assemblies.forms.programs import ApprovalForm, RequirementForm, requirement_initial
+from assemblies.actions.proposals import Proposal, last_loaded
+from assemblies.forms.programs import (
+    ApprovalForm,
+    RequirementForm,
+    TopOfStockForm,
+    proposed_initial,
+    requirement_initial,
+)
 from assemblies.models import (
+    STANDARD_KEY,
     Machine,
     ProgramApproval,
     ProgramRevision,
-    Reading,
     ToolRequirement,
     ToolUse,
 )
+from assemblies.models.machines import ZeroAt
+from assemblies.tables.revision_tools import (
+    ShownReading,
+    Way,
+    call_steps,
+    figure_lines,
+    notes_of,
+    tally,
+    tool_lines,
+    total_time,
+)
 from crib.forms.submission import SubmissionForm
+from crib.rules.keys import key_of
 from crib.views.access import attempt, needs, tell
 from crib.views.form_page import form_page, posted
-
-
-@dataclass(frozen=True)
-class ToolLine:
-    """One T number of a revision: what the program does with it, and what it must be."""
-
-    tool_number: int
-    use: ToolUse | None
-    requirement: ToolRequirement | None
-    calls: list[int]
-    standing: Standing
-
-    @property
-    def to_build(self) -> bool:
-        """Whether the toolroom has something to do for it, and knows what."""
-        return self.standing.readiness in (Readiness.NONE, Readiness.NEEDS_WORK)
-
-    @property
-    def to_go_on_with(self) -> Candidate | None:
-        """The assembly to put right for it: the listed one, else the first there is."""
-        if not self.to_build or not self.standing.candidates:
-            return None
-        listed = self.requirement.preferred_id
-        return min(self.standing.candidates, key=lambda one: one.assembly.pk != listed)
 
 
 @needs("view")
@@ -57,29 +50,87 @@ def program_revision(request: HttpRequest, pk: int) -> HttpResponse:
     return _revision_page(request, _revision(pk))
 
 
+@dataclass(frozen=True)
+class _RefusedForms:
+    """Forms of the page that were sent and refused: shown again with their reasons."""
+
+    approval: ApprovalForm | None = None
+    top: TopOfStockForm | None = None
+    reading: SubmissionForm | None = None
+
+
 def _revision_page(
-    request: HttpRequest, revision: ProgramRevision, form: ApprovalForm | None = None
+    request: HttpRequest, revision: ProgramRevision, refused: _RefusedForms | None = None
 ) -> HttpResponse:
-    """All about one revision; a refused approval is handed in and shown with its reasons."""
-    machines = _approvals(revision)
-    reading = reading_of(revision)
+    """All about one revision, as one kind of machine reads it."""
+    lines = _approvals(revision)
+    shown = _shown_reading(request, revision, lines)
+    rows = list(_stated(revision))
+    sent = refused or _RefusedForms()
+    approval = sent.approval or ApprovalForm(initial=_only_machine(lines))
+    approval.saw(approvals.stated_mark(revision, rows))
+    top = {"top_of_stock_um": revision.top_of_stock_um}
     context = {
         "revision": revision,
-        "reading": reading,
         "program": revision.program,
-        "others": revision.program.revisions.defer("content").exclude(pk=revision.pk),
-        **_tools_and_calls(revision, reading),
-        "notes": _notes(reading),
-        "approvals": machines,
-        "form": form or ApprovalForm(initial=_only_machine(machines)),
-        "read_again": None if is_current(reading) else SubmissionForm(),
+        "others": _others(revision),
+        "shown": shown,
+        "reading": shown.reading,
+        **_tools_and_calls(revision, shown, rows),
+        "approvals": lines,
+        "form": approval,
+        "top_form": sent.top or TopOfStockForm(initial=top),
+        "read_again": sent.reading or (None if shown.is_current else SubmissionForm()),
         "may_confirm": request.user.may("program.confirm"),
         "may_approve": request.user.may("program.approve"),
         "may_add": request.user.may("program.add"),
         "may_build": request.user.may("assembly.build"),
     }
-    status = 422 if form is not None else 200
+    status = 200 if refused is None else 422
     return render(request, "assemblies/program_revision.html", context, status=status)
+
+
+# ---- as which machine reads it
+def _shown_reading(
+    request: HttpRequest, revision: ProgramRevision, lines: list[MachineApproval]
+) -> ShownReading:
+    machine = _machine_asked(request, lines)
+    key = machine.reader_settings().key if machine else STANDARD_KEY
+    ways = _ways([line.machine for line in lines])
+    by_zero = (
+        revision.top_of_stock_um is None and machine is not None and machine.zero_at == ZeroAt.TOP
+    )
+    return ShownReading(
+        reading=revision.readings.filter(settings_key=key).first(),
+        machine=machine,
+        way=next(way for way in ways if way.key == key),
+        ways=ways,
+        top_um=0 if by_zero else revision.top_of_stock_um,
+        top_by_zero=by_zero,
+    )
+
+
+def _machine_asked(request: HttpRequest, lines: list[MachineApproval]) -> Machine | None:
+    """The machine named in the address, else the only one on which it stands approved."""
+    asked = request.GET.get("machine")
+    if asked is None:
+        approved = [line.machine for line in lines if line.word == "approved"]
+        return approved[0] if len(approved) == 1 else None
+    if not asked:
+        return None
+    found = [line.machine for line in lines if line.machine.mark_key == key_of(asked)]
+    if not found:
+        raise Http404(f"No machine {asked[:12]}.")
+    return found[0]
+
+
+def _ways(machines: list[Machine]) -> list[Way]:
+    """The standard way first, then each other one with the machines that have it."""
+    ways = {STANDARD_KEY: Way(STANDARD_KEY)}
+    for machine in machines:
+        key = machine.reader_settings().key
+        ways.setdefault(key, Way(key)).machines.append(machine)
+    return list(ways.values())
 
 
 @needs("program.add")
@@ -93,7 +144,7 @@ def program_read_again(request: HttpRequest, pk: int) -> HttpResponse:
 
     done = attempt(form, act)
     if done is None:
-        return _revision_page(request, revision)
+        return _revision_page(request, revision, _RefusedForms(reading=form))
     tell(request, done, f"{revision} was read again.")
     return redirect("assemblies:program_revision", pk=pk)
 
@@ -103,44 +154,52 @@ def _revision(pk: int) -> ProgramRevision:
     return get_object_or_404(rows, pk=pk)
 
 
-def _tools_and_calls(revision: ProgramRevision, reading: Reading | None) -> dict:
-    uses = {use.tool_number: use for use in reading.tool_uses.all()} if reading else {}
-    rows = revision.requirements.select_related("preferred", "confirmed_by")
-    stated = {row.tool_number: row for row in rows.prefetch_related("alternatives")}
-    ready = standings(stated.values())
-    calls = list(reading.tool_calls.all()) if reading else []
-    lines: dict[int | None, list[int]] = {}
-    for call in calls:
-        lines.setdefault(call.tool_number, []).append(call.line)
-    tools = [
-        ToolLine(
-            number,
-            uses.get(number),
-            stated.get(number),
-            lines.get(number, []),
-            ready.get(number, Standing(Readiness.NOT_STATED)),
-        )
-        for number in sorted(uses.keys() | stated.keys())
-    ]
-    return {"calls": calls, "tools": tools, "tally": _tally(tools)}
+@dataclass(frozen=True)
+class OtherRevision:
+    """Another revision of the program, and the two numbers of the page that compares them."""
+
+    revision: ProgramRevision
+    older: int
+    newer: int
 
 
-def _tally(tools: list[ToolLine]) -> list[tuple[str, str, list[int]]]:
-    """Groups of tool numbers by readiness, those to build first; empty groups left out."""
-    order = (Readiness.NONE, Readiness.NEEDS_WORK, Readiness.NOT_STATED, Readiness.READY)
-    groups = [
-        (str(one), one.words, [t.tool_number for t in tools if t.standing.readiness == one])
-        for one in order
-    ]
-    return [group for group in groups if group[2]]
+def _others(revision: ProgramRevision) -> list[OtherRevision]:
+    rows = revision.program.revisions.defer("content").exclude(pk=revision.pk)
+    return [OtherRevision(other, *_in_order_of_time(revision, other)) for other in rows]
 
 
-def _notes(reading: Reading | None) -> list[dict]:
-    """The reader's notes, those that make the reading incomplete first."""
-    found = reading.notes if reading else []
-    return sorted(found, key=lambda note: (note["severity"] != "unknown", note["line"]))
+def _in_order_of_time(one: ProgramRevision, other: ProgramRevision) -> tuple[int, int]:
+    first, second = sorted((one, other), key=lambda row: (row.added_at, row.pk))
+    return first.pk, second.pk
 
 
+# ---- its tool numbers
+def _stated(revision: ProgramRevision):
+    rows = revision.requirements.select_related(
+        "preferred", "confirmed_by", "carried_from__revision"
+    )
+    return rows.defer("carried_from__revision__content").prefetch_related("alternatives")
+
+
+def _tools_and_calls(
+    revision: ProgramRevision, shown: ShownReading, rows: list[ToolRequirement]
+) -> dict:
+    calls = list(shown.reading.tool_calls.all()) if shown.reading else []
+    asked = requirements.asked_for(revision, rows)
+    tools = tool_lines(shown, rows, calls, asked)
+    notes, left_out = notes_of(shown.reading)
+    return {
+        "calls": call_steps(calls),
+        "tools": tools,
+        "tally": tally(tools),
+        "asked": asked,
+        "total_time": total_time(shown.reading, tools),
+        "notes": notes,
+        "notes_left_out": left_out,
+    }
+
+
+# ---- its approvals
 @dataclass(frozen=True)
 class MachineApproval:
     """How one revision stands on one machine, with the row that says so."""
@@ -191,21 +250,41 @@ def program_approve(request: HttpRequest, pk: int) -> HttpResponse:
 
     done = attempt(form, act)
     if done is None:
-        return _revision_page(request, revision, form)
+        return _revision_page(request, revision, _RefusedForms(approval=form))
     verb = "approved for" if form.cleaned_data["state"] == "approved" else "withdrawn from"
     tell(request, done, f"{revision} {verb} {form.cleaned_data['machine']}.")
     return redirect("assemblies:program_revision", pk=pk)
 
 
 @needs("program.confirm")
+@require_POST
+def program_top_of_stock(request: HttpRequest, pk: int) -> HttpResponse:
+    revision = _revision(pk)
+    form = TopOfStockForm(request.POST)
+
+    def act(data: dict):
+        return requirements.set_top_of_stock(by=request.user, revision=revision, **data)
+
+    done = attempt(form, act)
+    if done is None:
+        return _revision_page(request, revision, _RefusedForms(top=form))
+    tell(request, done, "Top of the work recorded.")
+    return redirect("assemblies:program_revision", pk=pk)
+
+
+# ---- stating one tool number
+@needs("program.confirm")
 @require_http_methods(["GET", "HEAD", "POST"])
 def requirement(request: HttpRequest, pk: int, tool_number: int) -> HttpResponse:
     revision = _revision(pk)
-    row = revision.requirements.filter(tool_number=tool_number).first()
-    use = ToolUse.objects.filter(reading__revision=revision, tool_number=tool_number).first()
+    row = _stated(revision).filter(tool_number=tool_number).first()
+    shown = _shown_reading(request, revision, _approvals(revision))
+    use = _use(revision, shown, tool_number)
     if row is None and use is None:
         raise Http404(f"{revision} has no T{tool_number}.")
-    form = RequirementForm(posted(request), initial=requirement_initial(row))
+    offer = _offer(revision, row, tool_number)
+    initial = proposed_initial(offer) if offer else requirement_initial(row)
+    form = RequirementForm(posted(request), initial=initial)
 
     def act(data: dict):
         return requirements.confirm_requirement(
@@ -231,6 +310,24 @@ def requirement(request: HttpRequest, pk: int, tool_number: int) -> HttpResponse
         back_url=back_url,
         row=row,
         use=use,
+        figures=list(figure_lines(use, shown.top_um, shown.in_inches)) if use else [],
+        offer=offer,
+        shown=shown,
         revision=revision,
         tool_number=tool_number,
     )
+
+
+def _use(revision: ProgramRevision, shown: ShownReading, tool_number: int) -> ToolUse | None:
+    """What the shown reading says of the tool; where it is not called there, any other one's."""
+    uses = ToolUse.objects.filter(reading__revision=revision, tool_number=tool_number)
+    own = shown.reading.pk if shown.reading else None
+    return min(uses, key=lambda use: use.reading_id != own, default=None)
+
+
+def _offer(
+    revision: ProgramRevision, row: ToolRequirement | None, tool_number: int
+) -> Proposal | None:
+    """What the assembly loaded last would ask for, where nothing is stated yet."""
+    states_nothing = row is None or not (row.is_confirmed or row.kind or row.diameter_um)
+    return last_loaded(revision, tool_number) if states_nothing else None

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
-from django.views.decorators.http import require_http_methods, require_safe
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from assemblies.actions.asked_tools import ask_programmer
+from assemblies.actions.holder_marks import assembly_of_mark
 from assemblies.actions.spindle import ACCEPT_REASONS, REFUSE_REASONS
-from assemblies.models import Assembly, BuildPart, PartRole, SpindleCheck
+from assemblies.forms.spindle import AskForm
+from assemblies.models import Assembly, SpindleCheck
 from assemblies.rules.verdict.facts import FoundBy, LabelFacts
-from assemblies.views.stations import choose_first, station_of
+from assemblies.views.control_number import should_key_first, show_keypad, waiting_number
+from assemblies.views.stations import choose_first, safe_next, station_of
 from assemblies.views.verdict_page import Scan, not_kept, verdict_page
-from crib.rules.keys import key_of
-from crib.views.access import needs
+from crib.views.access import needs, tell
 
 #: Decisions of this machine shown on the scan page.
 LAST_DECISIONS = 6
@@ -22,14 +25,16 @@ LAST_DECISIONS = 6
 @needs("view")
 @require_safe
 def spindle(request: HttpRequest) -> HttpResponse:
-    """Waits for a scan; needs to know the machine first."""
+    """Waits for a scan; needs to know the machine first, and in some places the number."""
     station = station_of(request)
     if station is None:
         return choose_first(request)
+    keyed = waiting_number(request)
+    if keyed is None and should_key_first(request, station):
+        return show_keypad(request, station)
     here = with_subjects(SpindleCheck.objects.filter(machine=station.machine))
-    return render(
-        request, "assemblies/spindle.html", {"station": station, "last": here[:LAST_DECISIONS]}
-    )
+    context = {"station": station, "last": here[:LAST_DECISIONS], "number_keyed": keyed}
+    return not_kept(render(request, "assemblies/spindle.html", context))
 
 
 def with_subjects(checks: QuerySet[SpindleCheck]) -> QuerySet[SpindleCheck]:
@@ -57,12 +62,22 @@ def _holder_is(assembly: Assembly, mark: str) -> bool:
     return found is not None and found[0] == assembly.number
 
 
-def assembly_of_mark(mark: str) -> tuple[int, str] | None:
-    """Number of the assembly whose live build has this holder, and the mark as recorded."""
-    holder = BuildPart.objects.filter(
-        role=PartRole.HOLDER, build__live=True, piece__mark_key=key_of(mark)
+@needs("check.decide")
+@require_POST
+def ask_for_tool(request: HttpRequest) -> HttpResponse:
+    """One tap: the programmer is asked to state what this T must be."""
+    station, form = station_of(request), AskForm(request.POST)
+    if station is None or station.revision is None or not form.is_valid():
+        return redirect("assemblies:spindle")
+    data = form.cleaned_data
+    done = ask_programmer(
+        by=request.user,
+        submission=data["submission"],
+        revision=station.revision,
+        tool_number=data["tool_number"],
     )
-    return holder.values_list("build__assembly__number", "piece__mark").first()
+    tell(request, done, f"Asked for T{data['tool_number']} of {station.revision}.")
+    return redirect(safe_next(request, data["next"]) or "assemblies:spindle")
 
 
 @needs("view")
@@ -70,7 +85,13 @@ def assembly_of_mark(mark: str) -> tuple[int, str] | None:
 def spindle_recorded(request: HttpRequest, pk: int) -> HttpResponse:
     """What was recorded, and what hands and eyes do next. Names nobody."""
     station_of(request)
-    row = get_object_or_404(with_subjects(SpindleCheck.objects.all()), pk=pk)
-    reason = (ACCEPT_REASONS | REFUSE_REASONS).get(row.reason, "")
-    context = {"check": row, "reason": reason}
+    rows = with_subjects(SpindleCheck.objects.select_related("act"))
+    row = get_object_or_404(rows.select_related("load"), pk=pk)
+    context = {
+        "check": row,
+        "reason": (ACCEPT_REASONS | REFUSE_REASONS).get(row.reason, ""),
+        "said": row.act.details,
+        "quarantined": row.act.details.get("quarantined", []),
+        "own_pin": row.overridden_by_id == row.by_id,
+    }
     return not_kept(render(request, "assemblies/spindle_recorded.html", context))

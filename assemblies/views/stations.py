@@ -67,7 +67,7 @@ def station(request: HttpRequest) -> HttpResponse:
     station_of(request)
     chosen = request.GET.get("machine")
     machine = get_object_or_404(Machine, mark_key=key_of(chosen)) if chosen else None
-    context = {"next": _safe_next(request, request.GET.get("next", ""))}
+    context = {"next": safe_next(request, request.GET.get("next", ""))}
     if machine is None:
         return render(
             request, "assemblies/station.html", {**context, "machines": Machine.objects.all()}
@@ -93,10 +93,10 @@ def _choose(request: HttpRequest) -> HttpResponse:
         revision=revision,
     )
     request.session[CHOSEN] = True
-    return redirect(_safe_next(request, data["next"]) or "assemblies:spindle")
+    return redirect(safe_next(request, data["next"]) or "assemblies:spindle")
 
 
-def _safe_next(request: HttpRequest, address: str) -> str:
+def safe_next(request: HttpRequest, address: str) -> str:
     """`address` when it is one of ours, else ""."""
     ours = url_has_allowed_host_and_scheme(
         address, allowed_hosts={request.get_host()}, require_https=request.is_secure()

@@ -6,33 +6,25 @@ from dataclasses import dataclass
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.views.decorators.debug import sensitive_variables
 
-from assemblies.actions.spindle import (
-    ACCEPT_REASONS,
-    REFUSE_REASONS,
-    Answer,
-    Checked,
-    check,
-    record_decision,
-)
-from assemblies.forms.spindle import LARGEST_TOOL_NUMBER, DecisionForm, ToolNumberForm
-from assemblies.models import Assembly, Decision, SpindleCheck, Station
+from assemblies.actions.spindle import Answer, Checked, check, record_decision
+from assemblies.forms.spindle import SPINDLE, DecisionForm, OverrideForm, ToolNumberForm
+from assemblies.models import Assembly, Decision, Station
+from assemblies.rules.verdict.control_lines import read_back
 from assemblies.rules.verdict.facts import LabelFacts
-from assemblies.rules.verdict.judge import Verdict, Word, may_accept
+from assemblies.rules.verdict.judge import Word
+from assemblies.views.control_number import ask_first, forget, must_key_first, number_for_scan
 from assemblies.views.shown_verdict import shown
 from assemblies.views.stations import choose_first, station_of
+from assemblies.views.verdict_context import beside
+from assemblies.views.verdict_forms import Looker, places_are_asked
 from crib.actions.once import require
-from crib.models import Person
+from crib.rules.finding import Finding
 from crib.rules.refusal import NotAllowed, Refused
 
-#: Reasons that answer one finding only; they are offered first, and only where it was found.
-_ANSWERS = {
-    "text_agrees": frozenset({"program.text_only"}),
-    "here_now": frozenset({"control.seen_elsewhere"}),
-    "values_entered": frozenset({"control.values_changed", "program.enter_diameter"}),
-}
 #: The control shows another number: the tool in hand may be right, loading it is not.
-_WRONG_NUMBER = "control.number_differs"
+WRONG_NUMBER = "control.number_differs"
 
 
 @dataclass(frozen=True)
@@ -48,12 +40,17 @@ def verdict_page(request: HttpRequest, scan: Scan) -> HttpResponse:
     """Show the verdict on `scan` for this station; a POST records what was decided on it."""
     if request.method == "POST":
         require(request.user, "check.decide")
+        # No report of a fault shows a PIN.
+        request.sensitive_post_parameters = ("pin",)
     station = station_of(request)
     if station is None:
         return choose_first(request)
+    keyed = number_for_scan(request)
     if request.method == "POST":
-        return _decide(request, scan, station)
-    return _show(request, scan, station)
+        return _decide(request, scan, station, keyed)
+    if keyed is None and must_key_first(request, station):
+        return ask_first(request)
+    return _show(request, scan, station, keyed)
 
 
 def asked_tool(request: HttpRequest) -> int | None:
@@ -66,12 +63,11 @@ def asked_tool(request: HttpRequest) -> int | None:
     return form.cleaned_data["t"]
 
 
-def _decide(request: HttpRequest, scan: Scan, station: Station) -> HttpResponse:
-    form = DecisionForm(request.POST)
-    if not form.is_valid():
-        refused = Refused("check.form", "Nothing was recorded: the form was not whole.")
-        return _show(request, scan, station, refused)
+@sensitive_variables("form", "answer")
+def _decide(request: HttpRequest, scan: Scan, station: Station, keyed: int | None) -> HttpResponse:
+    form = _sent_form(request)
     try:
+        answer = _answer(form, scan, station, keyed)
         done = record_decision(
             by=request.user,
             submission=form.cleaned_data["submission"],
@@ -80,29 +76,75 @@ def _decide(request: HttpRequest, scan: Scan, station: Station) -> HttpResponse:
             machine=station.machine,
             revision=station.revision,
             tool_number=asked_tool(request),
-            answer=_answer(form.cleaned_data, scan),
+            answer=answer,
         )
     except NotAllowed:
         raise
     except Refused as refused:
-        return _show(request, scan, station, refused)
+        return _show(request, scan, station, keyed, refused)
+    forget(request)
     return redirect("assemblies:spindle_recorded", pk=done.result)
 
 
-def _answer(data: dict, scan: Scan) -> Answer:
+def _sent_form(request: HttpRequest) -> DecisionForm:
+    kind = OverrideForm if "overrider" in request.POST else DecisionForm
+    return kind(request.POST)
+
+
+def _answer(form: DecisionForm, scan: Scan, station: Station, keyed: int | None) -> Answer:
+    """What was said, and what only the server knows: the label, the number keyed before."""
+    if not form.is_valid():
+        raise _not_whole(form)
+    data = form.cleaned_data
+    decision = Decision(data["decision"])
+    _need_place(form, station, decision)
+    again = data["shown_number"]
     return Answer(
-        decision=Decision(data["decision"]),
+        decision=decision,
         reason=data["reason"],
         reason_text=data["reason_text"],
-        shown_number=data["shown_number"],
+        shown_number=keyed if again is None else again,
+        keyed_first=keyed is not None and again is None,
+        pocket=data["pocket"],
+        mark_agrees=True if data["mark_agrees"] and decision == Decision.LOADED else None,
+        mark_there=data["mark_there"],
+        overrider=data.get("overrider"),
+        pin=data.get("pin", ""),
         seen_word=data["seen_word"],
         seen=data["seen"],
         label_code=scan.code,
     )
 
 
+#: Fields that people fill in; the others come with the page.
+_REMEDIES = {
+    "overrider": "Choose who answers for it.",
+    "pin": "Key the PIN.",
+    "pocket": "Key the number of the pocket.",
+    "shown_number": "Key the number that the control shows.",
+}
+
+
+def _not_whole(form: DecisionForm) -> Refused:
+    faulty = next((name for name in _REMEDIES if name in form.errors), "")
+    remedy = _REMEDIES.get(faulty, "Scan the label again.")
+    return Refused("check.form", "The form was not whole.", remedy, field=faulty)
+
+
+def _need_place(form: DecisionForm, station: Station, decision: Decision) -> None:
+    said = form.cleaned_data["pocket"] is not None or form.cleaned_data["place"] == SPINDLE
+    if said or decision != Decision.LOADED or not places_are_asked(station.machine):
+        return
+    remedy = "Tap a pocket or the spindle."
+    raise Refused("check.place", "Where it goes was not said.", remedy, field="place")
+
+
 def _show(
-    request: HttpRequest, scan: Scan, station: Station, refused: Refused | None = None
+    request: HttpRequest,
+    scan: Scan,
+    station: Station,
+    keyed: int | None,
+    refused: Refused | None = None,
 ) -> HttpResponse:
     tool_number = asked_tool(request)
     checked = check(
@@ -111,97 +153,42 @@ def _show(
         machine=station.machine,
         revision=station.revision,
         tool_number=tool_number,
+        control_shows=keyed,
     )
-    wrong_number = refused is not None and refused.code == _WRONG_NUMBER
+    told = _number_told(checked, keyed, refused)
+    looker = Looker(person=request.user, sent=request.POST if refused else None)
     context = {
-        "verdict": shown(checked, station, refused.findings if wrong_number else ()),
-        "facts": checked.facts.assembly,
+        "verdict": shown(checked, station, told),
         "refused": refused,
-        "wrong_number": wrong_number,
+        "wrong_number": bool(told),
+        "number_keyed": None if told else keyed,
+        "at_once": keyed is not None and not told and _nothing_to_ask(checked, station),
         "chosen_tool": tool_number,
-        "tools": _tools(checked),
-        "most_digits": _most_digits(checked.verdict.tool_number),
-        "choice_needed": checked.verdict.tool_choice_needed,
-        "last_loads": last_loads(checked, station),
-        **_decisions(request.user, checked),
+        **beside(checked, station, looker),
     }
-    response = render(request, "assemblies/spindle_verdict.html", context)
-    return not_kept(response)
+    return not_kept(render(request, "assemblies/spindle_verdict.html", context))
 
 
-def _most_digits(tool_number: int | None) -> int:
-    """Room in the field for what the control shows; four digits hint at nothing (shop setting)."""
-    return 4 if (tool_number or 0) < 10_000 else len(str(LARGEST_TOOL_NUMBER))
+def _nothing_to_ask(checked: Checked, station: Station) -> bool:
+    """A MATCH whose number was keyed before needs one tap: neither reason nor place is asked."""
+    verdict = checked.verdict
+    match = verdict.word == Word.MATCH and verdict.tool_number is not None
+    return match and not places_are_asked(station.machine)
+
+
+def _number_told(
+    checked: Checked, keyed: int | None, refused: Refused | None
+) -> tuple[Finding, ...]:
+    """The stop that the number on the control is, when it was keyed and is another one."""
+    if refused is not None and refused.code == WRONG_NUMBER:
+        return refused.findings
+    if refused is not None or keyed is None or checked.verdict.tool_number is None:
+        return ()
+    told = read_back(checked.verdict.tool_number, keyed)
+    return (told,) if told.level.is_stop else ()
 
 
 def not_kept(response: HttpResponse) -> HttpResponse:
     """No browser shows this answer again without asking: an old verdict is none."""
     response["Cache-Control"] = "no-store"
     return response
-
-
-def _decisions(person: Person, checked: Checked) -> dict:
-    """The forms this person may send on this verdict; none for somebody who only looks."""
-    if not person.may("check.decide"):
-        return {"load": None, "refuse": None}
-    verdict = checked.verdict
-    loadable = verdict.word != Word.STOP and any(may_accept(verdict, r) for r in person.roles)
-    return {
-        "load": _form(checked, Decision.LOADED) if loadable else None,
-        "refuse": _form(checked, Decision.REFUSED),
-        "accept_reasons": accept_reasons(verdict),
-        "refuse_reasons": refuse_reasons(verdict),
-    }
-
-
-def _form(checked: Checked, decision: Decision) -> DecisionForm:
-    initial = {
-        "decision": decision.value,
-        "seen": checked.fingerprint,
-        "seen_word": checked.word_key,
-    }
-    return DecisionForm(initial=initial, auto_id=f"{decision.value}_%s")
-
-
-def accept_reasons(verdict: Verdict) -> dict[str, str]:
-    """Reasons for loading all the same, those that answer a finding first; none on a MATCH."""
-    if verdict.word == Word.MATCH:
-        return {}
-    found = {finding.code for finding in verdict.findings}
-    answering = {key for key, codes in _ANSWERS.items() if codes & found}
-    always = ACCEPT_REASONS.keys() - _ANSWERS.keys()
-    order = sorted(ACCEPT_REASONS, key=lambda key: key not in answering)
-    return {key: ACCEPT_REASONS[key] for key in order if key in answering | always}
-
-
-def refuse_reasons(verdict: Verdict) -> dict[str, str]:
-    """Reasons for refusing, the one that the stop itself gives first."""
-    label_stops = any(f.level.is_stop and f.code.startswith("label.") for f in verdict.findings)
-    first = "label_wrong" if label_stops else "wrong_tool"
-    return {first: REFUSE_REASONS[first]} | REFUSE_REASONS
-
-
-def _tools(checked: Checked) -> list[int]:
-    """T numbers to choose from: those that are met, else all of the program."""
-    program, verdict = checked.facts.program, checked.verdict
-    if verdict.tool_choice_needed and verdict.meets:
-        return list(verdict.meets)
-    return sorted(program.tool_numbers or ()) if program else []
-
-
-#: The program names no figures: what was loaded under this T before is worth a look.
-_NO_FIGURES = frozenset({"program.number_only", "program.text_only"})
-_LAST_LOADS = 3
-
-
-def last_loads(checked: Checked, station: Station) -> list[SpindleCheck]:
-    """What was loaded last under this T of this program here, where nothing else is known."""
-    if not any(finding.code in _NO_FIGURES for finding in checked.verdict.findings):
-        return []
-    loads = SpindleCheck.objects.filter(
-        machine=station.machine,
-        revision__program_id=station.revision.program_id,
-        tool_number=checked.verdict.tool_number,
-        decision=Decision.LOADED,
-    )
-    return list(loads.select_related("assembly", "build").defer("findings")[:_LAST_LOADS])

@@ -7,6 +7,7 @@ from uuid import uuid4
 from config.example.data import shop
 from crib.actions.first_admin import make_first_admin
 from crib.actions.people import save_person
+from crib.actions.pin import set_pin
 from crib.models import Person
 from crib.roles import ROLES
 
@@ -24,6 +25,8 @@ def add_people() -> Crew:
         person = _describe(Person(username=row["username"]), row)
         save_person(by=admin, submission=uuid4(), person=person, password=row["password"])
         crew[person.username] = person
+        if "pin" in row:
+            set_pin(by=person, submission=uuid4(), password=row["password"], pin=row["pin"])
     return crew
 
 
@@ -44,3 +47,12 @@ def sign_ins() -> list[tuple[str, str, str]]:
     rows = sorted(shop()["people"], key=lambda row: len(row["roles"]))
     first = {role: next(row for row in rows if role in row["roles"]) for role in ROLES}
     return [(ROLES[role], row["username"], row["password"]) for role, row in first.items()]
+
+
+def pins() -> list[tuple[str, str]]:
+    """Who may answer for a stop in the demo, with the PIN.
+
+    >>> ("oswin", "4816") in pins()
+    True
+    """
+    return [(row["username"], row["pin"]) for row in shop()["people"] if "pin" in row]

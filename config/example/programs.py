@@ -6,10 +6,15 @@ from uuid import uuid4
 
 from assemblies.actions.approvals import set_approval
 from assemblies.actions.programs import add_revision
-from assemblies.actions.requirements import RequirementFigures, confirm_requirement
+from assemblies.actions.requirements import (
+    RequirementFigures,
+    confirm_requirement,
+    set_top_of_stock,
+)
 from assemblies.models import ApprovalState, Assembly, LengthRule, Machine, ProgramRevision
 from config.example.data import in_columns, program_text, shop
 from config.example.people import Crew
+from crib.rules.units import um_from_mm
 
 
 def add_programs(crew: Crew) -> None:
@@ -18,6 +23,7 @@ def add_programs(crew: Crew) -> None:
         revision = _add(crew, row)
         for number, wanted in row["tools"].items():
             _confirm(crew, revision, int(number), wanted)
+        _state_top(crew, revision, row)
         set_approval(
             by=crew["oswin"],
             submission=uuid4(),
@@ -25,6 +31,15 @@ def add_programs(crew: Crew) -> None:
             machine=Machine.objects.get(mark=row["machine"]),
             state=ApprovalState.APPROVED,
             reason=row.get("approved_because", ""),
+        )
+
+
+def _state_top(crew: Crew, revision: ProgramRevision, row: dict) -> None:
+    """Where the work begins, for a program whose zero is at the table."""
+    if "top_of_stock_mm" in row:
+        top_um = um_from_mm(row["top_of_stock_mm"])
+        set_top_of_stock(
+            by=crew["odell"], submission=uuid4(), revision=revision, top_of_stock_um=top_um
         )
 
 

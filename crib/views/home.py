@@ -65,10 +65,38 @@ def _tiles(person: Person) -> list[Tile]:
         _bench_tile() if person.may("assembly.build") else None,
         _buying_tile() if person.may("order.mark") else None,
         _late_tile() if person.may("stock.receive") else None,
+        *_spindle_tiles(person),
         Tile(address("assemblies:program_list"), "Programs", "What each tool number must be."),
         Tile(address("crib:item_list"), "Items", "What is in stock, and where."),
     ]
     return [tile for tile in tiles if tile is not None and tile.url]
+
+
+def _spindle_tiles(person: Person) -> list[Tile]:
+    """Ways to what happened at the machines, each for those whose task it is."""
+    ways = (
+        (
+            "check.decide",
+            "assemblies:take_out_scan",
+            "Take a tool out",
+            "Good, worn or broken: one scan and one tap.",
+        ),
+        (
+            "assembly.build",
+            "assemblies:correction_list",
+            "Records called wrong",
+            "Loaded all the same; look, and answer.",
+        ),
+        (
+            "rules.watch",
+            "assemblies:override_rates",
+            "Which rules speak up",
+            "What is accepted again and again, and stops overridden.",
+        ),
+    )
+    return [
+        Tile(address(name), label, text) for needed, name, label, text in ways if person.may(needed)
+    ]
 
 
 def _bench_tile() -> Tile:

@@ -30,11 +30,11 @@ LONGEST_TYPED = 15
 @require_http_methods(["GET", "HEAD", "POST"])
 def scan_code(request: HttpRequest, code: str) -> HttpResponse:
     """What the square symbol opens: the whole verdict in one answer."""
-    if _too_many_misses(request.user):
-        return _wait(request)
+    if too_many_misses(request.user):
+        return please_wait(request)
     found = resolve(code, scanned=False, by=request.user)
     if found.label is None:
-        return _not_ours(request, found)
+        return not_ours(request, found)
     label = found.label
     return verdict_page(request, Scan(label.build.assembly, label_facts(label), label.code))
 
@@ -46,8 +46,8 @@ def scan(request: HttpRequest) -> HttpResponse:
     form = ScanForm(request.POST if request.method == "POST" else request.GET)
     if not form.is_valid():
         return redirect("assemblies:spindle")
-    if _too_many_misses(request.user):
-        return _wait(request)
+    if too_many_misses(request.user):
+        return please_wait(request)
     entry = form.cleaned_data["entry"]
     scanned = form.cleaned_data["scanned"] or len(entry) > LONGEST_TYPED
     lead = _lead(request, entry, scanned=scanned)
@@ -56,7 +56,7 @@ def scan(request: HttpRequest) -> HttpResponse:
     found = resolve(entry, scanned=scanned, by=request.user)
     if found.label is not None:
         return redirect("labels:scan_code", code=found.label.code)
-    return _not_ours(request, found, _other_layout(entry) if scanned else None)
+    return not_ours(request, found, _other_layout(entry) if scanned else None)
 
 
 def _lead(request: HttpRequest, entry: str, *, scanned: bool) -> Lead | None:
@@ -72,7 +72,7 @@ def _lead(request: HttpRequest, entry: str, *, scanned: bool) -> Lead | None:
 
 def _follow(request: HttpRequest, lead: Lead) -> HttpResponse:
     if not lead.address:
-        return _not_ours(request, Resolved(Outcome.NO_ASSEMBLY, sentence=lead.said))
+        return not_ours(request, Resolved(Outcome.NO_ASSEMBLY, sentence=lead.said))
     if lead.said:
         messages.warning(request, lead.said)
     return redirect(lead.address)
@@ -95,7 +95,7 @@ _REMEDIES = {
 }
 
 
-def _not_ours(
+def not_ours(
     request: HttpRequest, found: Resolved, guess: LayoutGuess | None = None
 ) -> HttpResponse:
     """One sentence, and the count of such entries goes up. No answer tells more than that."""
@@ -115,7 +115,7 @@ def _counter(person: Person) -> str:
     return f"scan-misses:{person.pk}:{timezone.now():%Y%m%d%H%M}"
 
 
-def _too_many_misses(person: Person) -> bool:
+def too_many_misses(person: Person) -> bool:
     return cache.get(_counter(person), 0) >= MISSES_A_MINUTE
 
 
@@ -129,5 +129,5 @@ def _count_miss(person: Person) -> None:
         cache.set(key, 1, timeout=120)
 
 
-def _wait(request: HttpRequest) -> HttpResponse:
+def please_wait(request: HttpRequest) -> HttpResponse:
     return not_kept(render(request, "labels/too_many.html", status=429))

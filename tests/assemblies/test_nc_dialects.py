@@ -121,6 +121,7 @@ def test_what_may_touch_the_spindle_is_admitted_and_no_figure_is_claimed(line):
         "M8 M9",
         "H5",
         "G10 L20 P1 X0",
+        "A90",
     ],
 )
 def test_what_bends_the_path_only_leaves_speed_and_direction_exact(line):
@@ -133,7 +134,7 @@ def test_what_bends_the_path_only_leaves_speed_and_direction_exact(line):
 
 @pytest.mark.parametrize(
     "line",
-    ["G90 G94 G17 G0 G80", "A90", "G53 G0 Z0", "G28 G91 Z0", "G10 L2 P1 X3.5", "M8", "G97", "M1"],
+    ["G90 G94 G17 G0 G80", "G53 G0 Z0", "G28 G91 Z0", "G10 L2 P1 X3.5", "M8", "G97", "M1", "G9 X2"],
 )
 def test_everyday_blocks_are_understood(line):
     assert read("T1 M6", "S900 M3", "G1 X1 F1", line, "M30").complete

@@ -113,6 +113,7 @@ def test_near_integers_end_just_under_the_limit(number, whole):
         ("ROUND[-2.5]", -3),
         ("SQRT[ABS[-9]]", 3),
         ("-[2]", -2),
+        ("[2--3]", 5),
     ],
 )
 def test_expressions_have_the_ranks_and_degrees_of_the_report(code, result):
@@ -123,7 +124,9 @@ def test_a_value_of_an_unset_parameter_is_not_known():
     assert value("[#7+1]") is None
 
 
-@pytest.mark.parametrize("code", ["[1/0]", "#5400", "#0", "[1", "ATAN[1]", "SIN30", "", "LN[0]"])
+@pytest.mark.parametrize(
+    "code", ["[1/0]", "#5400", "#0", "[1", "ATAN[1]", "SIN30", "", "LN[0]", "--5", "-+5", "[--5]"]
+)
 def test_values_without_a_meaning_are_refused(code):
     with pytest.raises(NotUnderstood):
         value_at(code, 0, {})

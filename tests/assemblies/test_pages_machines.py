@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from assemblies.actions import build as building
+from assemblies.actions.machine_contents import machine_contents
+from assemblies.actions.parts import put_down
+from assemblies.actions.spindle import choose_station
 from assemblies.models import Machine
 from crib.models import Act
+from labels.actions.print_label import cancel_label
+from tests import assembly_makers as made
 from tests import makers
 from tests.assemblies import spindle_shop
+from tests.assemblies.load_makers import changer, out, put
 from tests.crib.pages import fill_in, send_twice, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
@@ -148,13 +157,178 @@ def test_a_withdrawn_program_is_no_longer_listed():
 def test_a_machine_asks_as_often_for_three_programs_as_for_one(django_assert_num_queries):
     shop = spindle_shop.open_shop()
     client = signed_in("operator")
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(9):
         client.get(detail("R1"))
     for name in ("HM-1", "HM-2"):
         revision = spindle_shop.program_revision(shop.programmer, name=name)
         spindle_shop.approve(shop.lead, revision, shop.machine, reason="first run")
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(9):
         client.get(detail("R1"))
+
+
+# ---- what stands in it
+def lines(client, machine):
+    return client.get(detail(machine.mark)).context["contents"]
+
+
+def rebuild(assembly):
+    building.start_rebuild(by=made.toolroom(), submission=uuid4(), assembly=assembly, reason="dull")
+
+
+def codes(line):
+    return [finding.code for finding in line.findings]
+
+
+def choose(machine, revision):
+    choose_station(by=made.operator(), session_key=str(uuid4()), machine=machine, revision=revision)
+
+
+def test_the_spindle_says_assembly_number_program_and_time_and_names_nobody():
+    machine, revision = made.machine(), made.revision()
+    assembly, by = made.released(), makers.person("operator", first_name="Tolly")
+    load = put(assembly, machine, revision=revision, by=by)
+    page = text_of(signed_in("operator").get(detail(machine.mark)))
+    assert f"{assembly.number} r1" in page
+    assert f"T{made.TOOL} in {revision}" in page
+    assert f"{timezone.localtime(load.loaded_at):%H:%M}" in page
+    assert "Check again" not in page
+    assert "Tolly" not in page
+
+
+def test_a_lead_sees_who_checked_it():
+    machine = made.machine()
+    put(made.released(), machine, by=makers.person("operator", first_name="Tolly"))
+    assert "Tolly" in text_of(signed_in("lead").get(detail(machine.mark)))
+
+
+def test_every_pocket_has_a_line_with_its_own_numbers():
+    machine, assembly = changer(3), made.released()
+    put(assembly, machine, 2)
+    page = signed_in("operator").get(detail(machine.mark))
+    pockets = page.context["contents"].pockets
+    assert [slot.pocket for slot in pockets if slot.line is None] == [1, 3]
+    line = pockets[1].line
+    holder = assembly.current_build.parts.get(role="holder").piece
+    assert (line.holder_mark, line.gauge_length_um) == (holder.mark, made.GAUGE_LENGTH_UM)
+    for name in ("Pocket", "T number", "Assembly", "Holder mark", "Gauge length"):
+        assert f'data-label="{name}"' in page.content.decode()
+
+
+def test_what_was_not_measured_is_said_to_be_missing():
+    machine = changer(3)
+    put(made.started(), machine, 2)
+    line = lines(signed_in("operator"), machine).pockets[1].line
+    assert (line.holder_mark, line.cutter, line.gauge_length_um) == ("", "", None)
+
+
+@pytest.mark.parametrize("pocket", [None, 2])
+def test_a_rebuilt_tool_in_a_machine_is_a_stop(pocket):
+    machine, assembly = changer(3), made.released()
+    put(assembly, machine, pocket)
+    rebuild(assembly)
+    found = lines(signed_in("operator"), machine)
+    line = found.spindle if pocket is None else found.pockets[1].line
+    assert codes(line) == ["load.rebuilt"]
+    assert line.stops
+
+
+def test_a_quarantined_tool_in_a_machine_is_a_stop():
+    machine, assembly = made.machine(), made.released()
+    put(assembly, machine)
+    building.quarantine(by=made.operator(), submission=uuid4(), assembly=assembly, note="dropped")
+    assert codes(lines(signed_in("operator"), machine).spindle) == ["load.quarantined"]
+
+
+def test_a_label_made_void_since_is_a_stop():
+    machine, assembly = made.machine(), made.released()
+    made.label_of(assembly)
+    put(assembly, machine)
+    cancel_label(by=made.toolroom(), submission=uuid4(), assembly=assembly, reason="lost")
+    assert codes(lines(signed_in("operator"), machine).spindle) == ["load.label_void"]
+
+
+def test_a_label_made_void_before_does_not_count_against_the_load():
+    machine, assembly = made.machine(), made.released()
+    made.label_of(assembly)
+    cancel_label(by=made.toolroom(), submission=uuid4(), assembly=assembly, reason="lost")
+    put(assembly, machine)
+    assert codes(lines(signed_in("operator"), machine).spindle) == []
+
+
+def test_a_tool_put_down_in_a_rack_since_is_to_be_looked_at():
+    machine, assembly = made.machine(), made.released()
+    put(assembly, machine)
+    put_down(by=made.operator(), submission=uuid4(), assembly=assembly, place=makers.place())
+    assert codes(lines(signed_in("operator"), machine).spindle) == ["load.put_down"]
+
+
+def test_another_program_chosen_since_asks_for_a_new_check():
+    machine, revision = made.machine(), made.revision()
+    put(made.released(), machine, revision=revision)
+    choose(machine, revision)
+    assert codes(lines(signed_in("operator"), machine).spindle) == []
+    choose(machine, made.revision())
+    assert codes(lines(signed_in("operator"), machine).spindle) == ["load.other_program"]
+
+
+@pytest.mark.parametrize("chosen", ["nothing", "no program", "elsewhere"])
+def test_where_no_other_program_was_chosen_none_is_claimed(chosen):
+    machine = made.machine()
+    put(made.released(), machine, revision=made.revision())
+    if chosen == "no program":
+        choose(machine, None)
+    elif chosen == "elsewhere":
+        choose(made.machine(), made.revision())
+    assert codes(lines(signed_in("operator"), machine).spindle) == []
+
+
+@pytest.mark.parametrize(("hours", "expected"), [(11, []), (13, ["load.old"])])
+def test_after_twelve_hours_a_check_is_asked_for_again(monkeypatch, hours, expected):
+    machine = made.machine()
+    put(made.released(), machine)
+    real = timezone.now
+    monkeypatch.setattr(timezone, "now", lambda: real() + timedelta(hours=hours))
+    assert codes(machine_contents(machine).spindle) == expected
+
+
+def test_a_changer_of_unknown_size_says_so():
+    machine = changer(0)
+    assert "not recorded" in text_of(signed_in("operator").get(detail(machine.mark)))
+
+
+def test_only_those_who_decide_are_offered_to_fill_and_take_out():
+    machine = changer(3)
+    load = put(made.released(), machine, 2)
+    addresses = (
+        reverse("assemblies:fill", args=[machine.mark]),
+        reverse("assemblies:take_out", args=[load.pk]),
+    )
+    for role, offered in (("operator", True), ("buyer", False)):
+        page = signed_in(role).get(detail(machine.mark)).content.decode()
+        assert [f'"{address}"' in page for address in addresses] == [offered] * 2
+
+
+def test_a_full_changer_asks_as_often_as_one_with_a_single_tool(django_assert_num_queries):
+    machine, client = changer(24), signed_in("operator")
+    put(made.released(), machine, 1, tool_number=1)
+    with django_assert_num_queries(11):
+        client.get(detail(machine.mark))
+    for pocket in range(2, 25):
+        put(made.started(), machine, pocket, tool_number=pocket)
+    put(made.started(), machine, None, tool_number=25)
+    with django_assert_num_queries(11):
+        page = client.get(detail(machine.mark))
+    assert sum(slot.line is not None for slot in page.context["contents"].pockets) == 24
+
+
+def test_the_list_says_how_many_tools_are_in_each_machine(django_assert_num_queries):
+    machine, empty, client = changer(3), made.machine(), signed_in("operator")
+    put(made.started(), machine, 1, tool_number=1)
+    out(put(made.started(), machine, 2, tool_number=2))
+    with django_assert_num_queries(4):
+        table = client.get("/machines/").context["table"]
+    counts = {row.record.mark: row.record.tools_in for row in table.rows}
+    assert counts == {machine.mark: 1, empty.mark: 0}
 
 
 def test_a_machine_that_does_not_exist_is_a_404():

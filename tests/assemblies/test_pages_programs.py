@@ -3,16 +3,28 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
 
+from assemblies.actions import readings
 from assemblies.actions.build import release, start_rebuild
 from assemblies.actions.measure import Reading
 from assemblies.forms import programs as forms
-from assemblies.models import Program, ProgramApproval, ProgramRevision, ToolRequirement
+from assemblies.models import (
+    Machine,
+    Program,
+    ProgramApproval,
+    ProgramRevision,
+    SpindleCheck,
+    ToolRequirement,
+)
+from assemblies.tables import revision_tools
+from crib.actions.once import do_once
 from crib.models import Act
 from tests import makers
 from tests.assemblies import spindle_shop
@@ -80,7 +92,7 @@ def test_the_list_names_the_revision_approved_last_not_the_newest(machine):
 
     def approved():
         table = signed_in("operator").get("/programs/").context["table"]
-        return next(iter(table.rows)).record.approved
+        return next(iter(table.rows)).get_cell("approved")
 
     spindle_shop.approve(lead, old, machine, reason="first run")
     spindle_shop.approve(lead, new, machine, reason="slower")
@@ -94,11 +106,11 @@ def test_the_list_names_the_revision_approved_last_not_the_newest(machine):
 def test_the_list_asks_as_often_for_three_programs_as_for_one(django_assert_num_queries):
     by, client = makers.person("programmer"), signed_in("operator")
     spindle_shop.program_revision(by, name="HM-1")
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(9):
         client.get("/programs/")
     for name in ("HM-2", "HM-3"):
         spindle_shop.program_revision(by, name=name)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(9):
         client.get("/programs/")
 
 
@@ -291,12 +303,328 @@ def test_what_nobody_confirmed_is_never_ready(revision):
 def test_a_revision_asks_as_often_for_three_assemblies_as_for_one(django_assert_num_queries):
     shop, client = spindle_shop.open_shop(), signed_in("operator")
     shop.built()
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(15):
         client.get(page_of(shop.revision))
     for _ in range(2):
         shop.built()
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(15):
         client.get(page_of(shop.revision))
+
+
+def test_a_revision_asks_as_often_with_three_machines_and_revisions(django_assert_num_queries):
+    shop, client = spindle_shop.open_shop(), signed_in("programmer")
+    lead = makers.person("lead")
+    for number, settings in enumerate(({"default_units": "inch"}, {"t_alone_changes": True})):
+        machine = spindle_shop.router(lead, mark=f"M{number}", name=f"Mill {number}", **settings)
+        spindle_shop.approve(lead, shop.revision, machine)
+    for number, label in enumerate("CDE"):
+        spindle_shop.program_revision(shop.programmer, label=label, speed=9_000 + number)
+    with django_assert_num_queries(15):
+        page = client.get(page_of(shop.revision), {"machine": "M1"})
+    assert len(page.context["shown"].ways) == 3
+    assert len(page.context["others"]) == 3
+
+
+# ---- as which machine reads it
+STAGED = b"%\nO0412\nG21\nT5 M6\nS18000 M3\nG1 X1. F900\nT7\nG1 X9.\nM30\n%\n"
+
+
+@pytest.fixture
+def two_ways():
+    """A program of which one machine sees another tool number than the standard does."""
+    lead = makers.person("lead")
+    plain = spindle_shop.router(lead)
+    alone = spindle_shop.router(lead, mark="R/2", name="Router 2", t_alone_changes=True)
+    hand_in(signed_in("programmer"), data=STAGED)
+    return ProgramRevision.objects.get(), plain, alone
+
+
+def tools_shown(revision, **query):
+    page = signed_in("operator").get(page_of(revision), query)
+    return [tool.tool_number for tool in page.context["tools"] if tool.use]
+
+
+def test_the_page_shows_what_the_machine_asked_for_reads(two_ways):
+    revision, plain, alone = two_ways
+    assert tools_shown(revision) == [5]
+    assert tools_shown(revision, machine="") == [5]
+    assert tools_shown(revision, machine=plain.mark) == [5]
+    assert tools_shown(revision, machine="r/2") == [5, 7]
+    page = text_of(signed_in("operator").get(page_of(revision), {"machine": alone.mark}))
+    assert "Read as Router 2 reads" in page
+    assert "T without M6 changes the tool" in page
+
+
+def test_the_only_machine_it_is_approved_on_is_shown_without_asking(two_ways):
+    revision, plain, alone = two_ways
+    lead = makers.person("lead")
+    spindle_shop.approve(lead, revision, alone, reason="seen")
+    assert tools_shown(revision) == [5, 7]
+    spindle_shop.approve(lead, revision, plain, reason="seen")
+    assert tools_shown(revision) == [5]
+
+
+@pytest.mark.parametrize("mark", ["R9", " ", "R" * 500, "/", "<script>"])
+def test_a_machine_that_there_is_not_is_a_404(revision, mark):
+    assert signed_in("operator").get(page_of(revision), {"machine": mark}).status_code == 404
+
+
+def test_one_way_for_all_machines_leaves_nothing_to_pick(revision, machine):
+    page = signed_in("operator").get(page_of(revision)).content.decode()
+    assert "As which machine reads it" not in page
+
+
+def test_a_file_not_read_that_way_says_so_until_it_is_read(revision):
+    alone = spindle_shop.router(makers.person("lead"), t_alone_changes=True)
+    client = signed_in("programmer")
+    address = page_of(revision)
+    page = client.get(address, {"machine": alone.mark})
+    assert "Not read the way Router 1 reads" in text_of(page)
+    assert [tool.use for tool in page.context["tools"]] == [None, None]
+    again = reverse("assemblies:program_read_again", kwargs={"pk": revision.pk})
+    assert client.post(again, {"submission": submission_in(page)}).status_code == 302
+    page = client.get(address, {"machine": alone.mark})
+    assert "Not read" not in text_of(page)
+    assert page.context["read_again"] is None
+
+
+def test_a_reading_refused_says_why_and_keeps_the_old_one(revision, monkeypatch):
+    revision.readings.update(reader_version=1)
+    monkeypatch.setattr(readings, "MOST_TOOL_CHANGES", 1)
+    client = signed_in("programmer")
+    again = reverse("assemblies:program_read_again", kwargs={"pk": revision.pk})
+    answer = client.post(again, {"submission": uuid4()})
+    assert answer.status_code == 422
+    assert "1 is the most" in text_of(answer)
+    assert revision.readings.get().reader_version == 1
+
+
+def test_the_order_of_calls_marks_what_was_called_before():
+    text = b"G21\nT1 M6\nT2 M6\nT3 M6\nT1 M6\nM30\n"
+    hand_in(signed_in("programmer"), data=text)
+    page = signed_in("operator").get(page_of(ProgramRevision.objects.get()))
+    steps = [(step.call.tool_number, step.again) for step in page.context["calls"]]
+    assert steps == [(1, False), (2, False), (3, False), (1, True)]
+
+
+def test_more_notes_than_fit_are_counted(revision, monkeypatch):
+    monkeypatch.setattr(revision_tools, "MOST_NOTES", 1)
+    hand_in(signed_in("programmer"), data=b"G65 P1\nG65 P2\nG65 P3\nT5 M6\nM30\n")
+    newest = ProgramRevision.objects.order_by("-pk").first()
+    page = signed_in("operator").get(page_of(newest))
+    assert len(page.context["notes"]) == 1
+    assert page.context["notes"][0]["severity"] == "unknown"
+    count = len(newest.readings.get().notes) - 1
+    assert f"{count} more of lower level" in text_of(page)
+
+
+# ---- the top of the work
+def top(revision):
+    return reverse("assemblies:program_top_of_stock", kwargs={"pk": revision.pk})
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("18", 18_000),
+        ("0", 0),
+        ("-2,5", -2_500),
+        ("−2.5 mm", -2_500),
+        ("- 3/4 in", -19_050),
+        ("", None),
+    ],
+)
+def test_the_top_of_the_work_is_typed_in_mm_or_inches_above_or_below_zero(revision, typed, kept):
+    client = signed_in("programmer")
+    data = {"submission": uuid4(), "top_of_stock_um": typed}
+    for _ in range(2):
+        assert client.post(top(revision), data).status_code == 302
+    assert ProgramRevision.objects.get().top_of_stock_um == kept
+    assert Act.objects.filter(kind="program.top").count() == 1
+
+
+@pytest.mark.parametrize("typed", ["deep", "--2", "1e3", "99999999", "-99999999", "+-1", "-", "٣"])
+def test_a_top_of_the_work_that_is_no_length_is_refused_at_its_field(revision, typed):
+    data = {"submission": uuid4(), "top_of_stock_um": typed}
+    answer = signed_in("programmer").post(top(revision), data)
+    assert answer.status_code == 422
+    assert list(answer.context["top_form"].errors) == ["top_of_stock_um"]
+    assert answer.context["top_form"]["top_of_stock_um"].value() == typed
+    assert ProgramRevision.objects.get().top_of_stock_um is None
+
+
+@pytest.mark.parametrize(
+    ("zero_at", "stated_um", "said"),
+    [
+        ("top", None, "Z0 is at the top of the work, as usual on Router 1."),
+        ("table", None, "Not stated. On Router 1 Z0 is at the table"),
+        ("top", 18_000, "Stated: Z 18.0 mm"),
+        ("table", -500, "Stated: Z -0.5 mm"),
+    ],
+)
+def test_the_page_says_where_the_work_begins(revision, zero_at, stated_um, said):
+    spindle_shop.router(makers.person("lead"), zero_at=zero_at)
+    ProgramRevision.objects.update(top_of_stock_um=stated_um)
+    page = text_of(signed_in("operator").get(page_of(revision), {"machine": "R1"}))
+    assert said.replace("Z ", "Z") in page.replace("Z ", "Z")
+
+
+def test_without_a_machine_nobody_says_where_zero_is(revision):
+    page = signed_in("operator").get(page_of(revision))
+    assert (page.context["shown"].top_um, page.context["shown"].top_by_zero) == (None, False)
+    assert "Not stated." in text_of(page)
+
+
+def test_only_some_roles_say_where_the_work_begins(revision):
+    for role in ("operator", "toolroom", "buyer"):
+        client = signed_in(role)
+        assert top(revision) not in client.get(page_of(revision)).content.decode()
+        assert client.post(top(revision), {"submission": uuid4()}).status_code == 403
+
+
+# ---- asked for, carried on, asked again
+def test_what_the_spindle_asked_for_is_shown_with_how_often(revision):
+    def work(act):
+        act.about, act.details = "program HM-0377", {"T": 5, "revision": "B"}
+
+    for _ in range(2):
+        by = makers.person("operator")
+        do_once(submission=uuid4(), kind="program.ask", by=by, needs="view", work=work)
+    assert "Asked for by the spindle: T5 (2×)" in text_of(signed_in("lead").get(page_of(revision)))
+
+
+def test_what_was_carried_on_and_what_is_asked_again_say_why():
+    shop = spindle_shop.open_shop()
+    newer = spindle_shop.program_revision(shop.programmer, label="C", speed=15_000)
+    client = signed_in("programmer")
+    page = text_of(client.get(page_of(newer)))
+    assert "as confirmed for revision B" in page
+    assert "Asked again: S16000 → S15000" in page
+    assert "for revision B; the program does the same here" in text_of(
+        client.get(stating(newer, 5))
+    )
+    again = text_of(client.get(stating(newer, 3)))
+    assert "Asked again. Since revision B the program changed: S16000 → S15000." in again
+
+
+def test_an_approval_given_to_what_has_changed_since_is_refused_and_shown_anew(revision, machine):
+    client = signed_in("lead")
+    page = client.get(page_of(revision))
+    seen = page.context["form"]["seen"].value()
+    spindle_shop.confirm(makers.person("programmer"), revision, 5, spindle_shop.WANTED)
+    typed = {"machine": machine.pk, "state": "approved", "reason": "first run", "seen": seen}
+    answer = client.post(approval(revision), typed | {"submission": uuid4()})
+    assert answer.status_code == 422
+    assert "changed since this page was opened" in text_of(answer)
+    fresh = answer.context["form"]["seen"].value()
+    assert fresh != seen
+    typed |= {"seen": fresh, "submission": uuid4()}
+    assert client.post(approval(revision), typed).status_code == 302
+
+
+def test_what_was_loaded_last_is_offered_where_nothing_is_stated():
+    shop = spindle_shop.open_shop()
+    assembly = shop.built()
+    revision = shop.revision
+    revision.requirements.filter(tool_number=5).delete()
+    check = SpindleCheck(
+        machine=shop.machine,
+        revision=revision,
+        tool_number=5,
+        assembly=assembly,
+        build=assembly.current_build,
+        found_by="label",
+        verdict="cant_tell",
+        fully_known=False,
+        decision="loaded",
+        reason="text_agrees",
+        shown_number=5,
+        act=Act.objects.create(kind="check.decide", by=shop.operator),
+        by=shop.operator,
+        at=timezone.make_aware(datetime(2026, 6, 3, 8)),
+    )
+    check.save()
+    page = signed_in("programmer").get(stating(revision, 5))
+    words = f"a proposal, from assembly {assembly.number} r1, loaded 3 June"
+    assert words in text_of(page)
+    form = page.context["form"]
+    shown = [form[name].value() for name in ("kind", "diameter_um", "gauge_length_um")]
+    assert shown == ["compression", "12", "95"]
+    assert form["preferred"].value() == assembly.pk
+    assert not revision.requirements.filter(tool_number=5).exists()
+
+
+# ---- the settings of a machine
+SETTINGS = {
+    "mark": "R1",
+    "name": "Router 1",
+    "interface": "ISO 30 router",
+    "uses_stud": "on",
+    "stud_pattern": "A",
+    "tool_change": "hand",
+    "override_ceiling_percent": "100",
+    "turns_cw": "on",
+    "number_names": "tool",
+    "zero_at": "table",
+    "default_units": "inch",
+    "peck_back_off_um": "0.25",
+    "harmless_m_codes": "m11 M10",
+}
+
+
+def settings_of(machine):
+    return reverse("assemblies:machine_edit", args=[machine.mark])
+
+
+def test_the_settings_of_a_control_are_kept_as_typed(machine):
+    assert fill_in(signed_in("lead"), settings_of(machine), **SETTINGS).status_code == 302
+    kept = Machine.objects.get()
+    assert (kept.number_names, kept.zero_at, kept.default_units) == ("tool", "table", "inch")
+    assert (kept.peck_back_off_um, kept.harmless_m_codes) == (250, "M10 M11")
+    assert kept.reader_settings().key == "inch;back-off-0.25;m10,m11"
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        ("number_names", "drawer"),
+        ("number_names", ""),
+        ("zero_at", "moon"),
+        ("default_units", "cubit"),
+        ("peck_back_off_um", "-1"),
+        ("peck_back_off_um", "99"),
+        ("peck_back_off_um", "a bit"),
+        ("harmless_m_codes", "M6"),
+        ("harmless_m_codes", "M10; DROP TABLE"),
+        ("harmless_m_codes", "M10 " * 40),
+    ],
+)
+def test_rubbish_in_a_setting_names_its_field_and_changes_nothing(machine, field, typed):
+    answer = fill_in(signed_in("lead"), settings_of(machine), **SETTINGS | {field: typed})
+    assert list(answer.context["form"].errors) == [field]
+    assert Machine.objects.get().reader_settings().key == "standard"
+
+
+def test_a_form_without_the_settings_leaves_them_as_they_were(machine):
+    Machine.objects.update(number_names="tool", zero_at="table", default_units="inch")
+    typed = {name: SETTINGS[name] for name in list(SETTINGS)[:8]}
+    assert fill_in(signed_in("lead"), settings_of(machine), **typed).status_code == 302
+    kept = Machine.objects.get()
+    assert (kept.number_names, kept.zero_at, kept.default_units) == ("tool", "table", "inch")
+
+
+def test_saving_other_settings_says_how_many_programs_were_read_anew():
+    shop, client = spindle_shop.open_shop(), signed_in("lead")
+    answer = fill_in(client, settings_of(shop.machine), **SETTINGS)
+    page = client.get(answer["Location"])
+    assert "1 program approved here read anew" in text_of(page)
+    assert "inch (G20)" in text_of(page)
+
+
+@pytest.mark.parametrize("mark", ["new", "R/edit", "R/fill", "R/fill/scan"])
+def test_a_mark_that_is_a_word_of_the_addresses_is_refused(machine, mark):
+    answer = fill_in(signed_in("lead"), settings_of(machine), **SETTINGS | {"mark": mark})
+    assert list(answer.context["form"].errors) == ["mark"]
 
 
 # ---- what a tool number must be
@@ -501,7 +829,7 @@ def test_the_text_counts_its_lines_as_the_reader_does():
     revision = ProgramRevision.objects.get()
     page = client.get(f"/programs/{revision.pk}/text/")
     line = revision.readings.get().tool_calls.get().line
-    assert dict(page.context["lines"])[line] == "T5 M6"
+    assert {one.number: one.text for one in page.context["lines"]}[line] == "T5 M6"
     assert page.context["line_count"] == 4
 
 

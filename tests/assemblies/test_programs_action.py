@@ -14,6 +14,7 @@ from assemblies.models import (
     ToolRequirement,
     ToolUse,
 )
+from crib.actions.once import do_once
 from crib.rules.refusal import NotAllowed
 from tests import assembly_makers as made
 from tests import makers
@@ -144,11 +145,11 @@ def test_a_tool_number_without_words_gets_an_empty_proposal():
     assert (row.kind, row.diameter_um, row.is_confirmed) == ("", None, False)
 
 
-def test_the_next_revision_proposes_what_was_confirmed_before_unconfirmed():
+def test_the_next_revision_proposes_what_was_stated_before_where_the_program_changed():
     first = made.revision("SHELF", "A")
     made.confirm(first, kind="spiral_down", gauge_length_um=80_000)
 
-    second = made.revision("SHELF", "B", OTHER)
+    second = made.revision("SHELF", "B", made.PROGRAM.replace("S18000", "S16000"))
 
     row = second.requirements.get()
     assert (row.kind, row.gauge_length_um) == ("spiral_down", 80_000)
@@ -256,6 +257,119 @@ def test_the_revision_approved_last_stands_and_only_there():
         assert standing(program, machine) == expected
 
     assert standing(program, other) is None
+
+
+def test_an_approval_covers_what_its_giver_saw_and_nothing_stated_since():
+    revision, machine = made.revision(), made.machine()
+    made.confirm(revision)
+    seen = approvals.stated_mark(revision)
+
+    def give(seen):
+        return approvals.set_approval(
+            by=made.programmer(),
+            submission=uuid4(),
+            revision=revision,
+            machine=machine,
+            state=ApprovalState.APPROVED,
+            seen=seen,
+        )
+
+    made.confirm(revision, diameter_tolerance_um=60)
+    assert made.code_of(give, seen) == "approval.stated_anew"
+    give(approvals.stated_mark(revision))
+    assert standing(revision.program, machine) == "A"
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda revision: made.confirm(revision, gauge_length_um=97_001),
+        lambda revision: requirements.set_top_of_stock(
+            by=made.programmer(), submission=uuid4(), revision=revision, top_of_stock_um=0
+        ),
+        lambda revision: revision.requirements.get().alternatives.add(made.started()),
+    ],
+)
+def test_whatever_is_stated_shows_in_the_mark(change):
+    revision = made.revision()
+    made.confirm(revision)
+    before = approvals.stated_mark(revision)
+
+    change(revision)
+
+    assert approvals.stated_mark(ProgramRevision.objects.get()) != before
+
+
+# ---- the top of the work
+@pytest.mark.parametrize("top_um", [0, -2_500, 18_000, 10_000_000, None])
+def test_the_top_of_the_work_may_lie_anywhere_a_machine_reaches(top_um):
+    revision = made.revision()
+    ProgramRevision.objects.update(top_of_stock_um=1)
+
+    requirements.set_top_of_stock(
+        by=made.programmer(), submission=uuid4(), revision=revision, top_of_stock_um=top_um
+    )
+
+    assert ProgramRevision.objects.get().top_of_stock_um == top_um
+
+
+@pytest.mark.parametrize("top_um", [10_000_001, -10_000_001, 2**40])
+def test_a_top_of_the_work_out_of_reach_is_refused(top_um):
+    code = made.code_of(
+        requirements.set_top_of_stock,
+        by=made.programmer(),
+        submission=uuid4(),
+        revision=made.revision(),
+        top_of_stock_um=top_um,
+    )
+
+    assert code == "program.top_of_stock"
+
+
+@pytest.mark.parametrize(("top_um", "stands"), [(5_000, "A"), (0, None), (None, None)])
+def test_another_top_of_the_work_withdraws_the_approval_and_the_same_does_not(top_um, stands):
+    machine = made.machine()
+    revision = made.revision()
+    state = {"by": made.programmer(), "revision": revision}
+    requirements.set_top_of_stock(**state, submission=uuid4(), top_of_stock_um=5_000)
+    made.confirm(revision)
+    made.approve(revision, machine)
+
+    requirements.set_top_of_stock(**state, submission=uuid4(), top_of_stock_um=top_um)
+
+    assert standing(revision.program, machine) == stands
+
+
+# ---- what the spindle asks for
+def ask(revision, tool_number, label=None):
+    def work(act):
+        act.about = f"program {revision.program.name}"
+        act.details = {"T": tool_number, "revision": label or revision.label}
+        return tool_number
+
+    do_once(submission=uuid4(), kind="program.ask", by=made.operator(), needs="view", work=work)
+
+
+def test_what_the_spindle_asked_for_is_counted_until_somebody_states_it():
+    revision = made.revision(text=TWO_TOOLS)
+    for number in (5, 6, 5):
+        ask(revision, number)
+    ask(revision, 6, label="Z")
+
+    assert requirements.asked_for(revision, revision.requirements.all()) == {5: 2, 6: 1}
+
+    made.confirm(revision)
+    assert requirements.asked_for(revision, revision.requirements.all()) == {6: 1}
+    ask(revision, 5)
+    assert requirements.asked_for(revision, revision.requirements.all()) == {5: 1, 6: 1}
+
+
+@pytest.mark.parametrize("number", [None, "5", [5], 5.5])
+def test_a_request_without_a_tool_number_is_passed_over(number):
+    revision = made.revision()
+    ask(revision, number)
+
+    assert requirements.asked_for(revision, revision.requirements.all()) == {}
 
 
 # ---- who, and once

@@ -158,14 +158,14 @@ def test_a_wrong_number_on_the_control_does_not_hinder_a_refusal(scene):
 
 @pytest.mark.parametrize("roles", [("operator",), ("toolroom",), ("lead",), ("lead", "admin")])
 @pytest.mark.parametrize("reason", ["", "trial", "record_wrong"])
-def test_a_stop_is_loaded_by_nobody(scene, roles, reason):
+def test_a_hard_stop_is_loaded_by_nobody(scene, roles, reason):
     quarantine(scene.assembly)
 
     assert code(scene, by=makers.person(*roles), reason=reason) == "check.not_acceptable"
 
 
 @pytest.mark.parametrize("roles", [("operator",), ("toolroom",), ("lead",)])
-def test_a_soft_stop_is_loaded_by_nobody_either(roles):
+def test_a_soft_stop_is_loaded_by_nobody_without_a_name_and_a_pin(roles):
     scene = made.Scene.ready(gauge_length=97_400)
     made.confirm(scene.revision, gauge_tolerance_um=399)
     made.approve(scene.revision, scene.machine)

@@ -6,7 +6,7 @@ import pytest
 
 from assemblies.rules.verdict.control_lines import read_back
 from assemblies.rules.verdict.facts import Approval, CodeKind, FoundBy, Hand, State, Stud, Turn
-from assemblies.rules.verdict.judge import AcceptedBy, Word, judge, may_accept
+from assemblies.rules.verdict.judge import AcceptedBy, Word, judge, may_accept, may_override
 from crib.rules.finding import Finding, Level
 from tests.assemblies.verdict_facts import EVERYDAY, WANTED, call, changed, codes, reason_codes
 
@@ -70,6 +70,14 @@ def test_a_stop_of_the_label_is_not_hidden_by_the_question_which_tool():
     verdict = judge(changed(facts, {"label.label_revision": 1}))
     assert verdict.word is Word.STOP
     assert reason_codes(verdict)[0] == "label.void_rebuilt"
+
+
+def test_a_pocket_that_is_not_there_is_not_hidden_by_the_question_which_tool():
+    twice = {**WANTED, 3: WANTED[1]}
+    facts = replace(EVERYDAY, tool_number=None, requirements=twice)
+    verdict = judge(changed(facts, {"control.pocket": 13}))
+    assert (verdict.word, verdict.hard_stop) == (Word.STOP, True)
+    assert reason_codes(verdict) == ["machine.pocket_not_there", "program.several_tools"]
 
 
 @pytest.mark.parametrize(
@@ -152,22 +160,65 @@ def test_a_text_is_shown_and_never_compared():
     assert "12MM COMPRESSION" in verdict.expected_text
 
 
+OPERATORS, LEADS = {"operator", "toolroom", "lead"}, {"toolroom", "lead"}
+
+
 @pytest.mark.parametrize(
-    ("changes", "accepted_by", "roles"),
+    ("changes", "accepted_by", "accept", "override"),
     [
-        ({}, AcceptedBy.OPERATOR, {"operator", "toolroom", "lead"}),
-        ({"call.speed_carried": True}, AcceptedBy.OPERATOR, {"operator", "toolroom", "lead"}),
-        ({"assembly.hand": None}, AcceptedBy.OPERATOR, {"operator", "toolroom", "lead"}),
-        ({"assembly.diameter_um": 12_700}, AcceptedBy.LEAD, set()),
-        ({"assembly.state": State.BUILT}, AcceptedBy.NOBODY, set()),
-        ({"label.code_kind": CodeKind.PLACE}, AcceptedBy.NOBODY, set()),
-        ({"assembly": None}, AcceptedBy.NOBODY, set()),
+        ({}, AcceptedBy.OPERATOR, OPERATORS, set()),
+        ({"call.speed_carried": True}, AcceptedBy.OPERATOR, OPERATORS, set()),
+        ({"assembly.hand": None}, AcceptedBy.OPERATOR, OPERATORS, set()),
+        ({"assembly.diameter_um": 12_700}, AcceptedBy.LEAD, set(), LEADS),
+        ({"assembly.diameter_um": 12_700, "assembly.hand": None}, AcceptedBy.LEAD, set(), LEADS),
+        ({"assembly.state": State.BUILT}, AcceptedBy.NOBODY, set(), set()),
+        (
+            {"assembly.state": State.BUILT, "assembly.diameter_um": 12_700},
+            *(AcceptedBy.NOBODY, set(), set()),
+        ),
+        ({"label.code_kind": CodeKind.PLACE}, AcceptedBy.NOBODY, set(), set()),
+        ({"assembly": None}, AcceptedBy.NOBODY, set(), set()),
     ],
 )
-def test_who_may_load_follows_from_the_worst_finding(changes, accepted_by, roles):
+def test_who_may_load_follows_from_the_worst_finding(changes, accepted_by, accept, override):
     verdict = judge(changed(EVERYDAY, changes))
     assert verdict.can_accept_by is accepted_by
-    assert {role for role in ROLES if may_accept(verdict, role)} == roles
+    assert {role for role in ROLES if may_accept(verdict, role)} == accept
+    assert {role for role in ROLES if may_override(verdict, [role])} == override
+    assert may_override(verdict, ROLES) is bool(override)
+    assert not may_override(verdict, [])
+
+
+def test_an_override_names_each_soft_stop_once_and_nothing_else():
+    changes = {
+        "assembly.diameter_um": 12_700,
+        "assembly.gauge_length_um": 97_000,
+        "assembly.hand": None,
+        "call.speed_carried": True,
+    }
+    verdict = judge(changed(EVERYDAY, changes))
+    assert verdict.override_rules == ("program.diameter_differs", "program.length_differs")
+    assert (verdict.overridable, verdict.hard_stop) == (True, False)
+    twice = (Finding("grip.too_short", Level.STOP_SOFT, "Grip 20.0 mm."),) * 2
+    verdict = judge(changed(EVERYDAY, {"assembly.cautions": twice}))
+    assert verdict.override_rules == ("grip.too_short",)
+
+
+def test_a_hard_stop_beside_soft_ones_leaves_nothing_to_override():
+    changes = {"assembly.diameter_um": 12_700, "label.label_revision": 1}
+    verdict = judge(changed(EVERYDAY, changes))
+    assert (verdict.overridable, verdict.hard_stop) == (False, True)
+    assert verdict.override_rules == ("program.diameter_differs",)
+
+
+def test_nobody_overrides_before_the_tool_is_chosen():
+    twice = {**WANTED, 3: WANTED[1]}
+    facts = replace(EVERYDAY, tool_number=None, requirements=twice)
+    verdict = judge(changed(facts, {"program.approval": Approval.NONE}))
+    assert (verdict.word, verdict.tool_choice_needed) == (Word.STOP, True)
+    assert not verdict.overridable
+    assert not may_override(verdict, ROLES)
+    assert not any(may_accept(verdict, role) for role in ROLES)
 
 
 HARD = [
@@ -182,6 +233,8 @@ HARD = [
     ("machine.max_length_um", 94_999),
     ("machine.max_diameter_um", 11_999),
     ("machine.max_mass_g", 899),
+    ("control.pocket", 4),
+    ("control.pocket", 13),
     ("program.approval", Approval.WITHDRAWN),
     ("requirement.hand", Hand.LEFT),
     ("call.turns", frozenset({Turn.CCW})),
@@ -210,6 +263,10 @@ def test_each_stop_is_as_hard_as_the_list_says(path, value, level):
     verdict = judge(changed(EVERYDAY, {path: value}))
     assert verdict.reasons[0].level is level
     assert verdict.can_accept_by is _CLASS[level]
+    assert (verdict.hard_stop, verdict.overridable) == (
+        level is Level.STOP_HARD,
+        level is Level.STOP_SOFT,
+    )
 
 
 _CLASS = {Level.STOP_HARD: AcceptedBy.NOBODY, Level.STOP_SOFT: AcceptedBy.LEAD}

@@ -10,10 +10,12 @@ from assemblies.rules.verdict.facts import (
     AssemblyFacts,
     Change,
     CheckFacts,
+    ControlFacts,
     Hand,
     LabelFacts,
     LengthRule,
     MachineFacts,
+    NumberNames,
     RequirementFacts,
     SpeedLimitFacts,
     State,
@@ -53,6 +55,8 @@ MILL_1 = MachineFacts(
     interface="HSK-A63",
     stud_rule=StudRule.NOT_USED,
     change=Change.CHANGER,
+    pockets=24,
+    number_names=NumberNames.SLOT,
     max_length_um=250_000,
     max_diameter_um=75_000,
     speed_min_rpm=50,
@@ -163,6 +167,7 @@ def at(machine, program, calls, wants, built, tool_number, label_revision=None):
         tool_number=tool_number,
         calls=calls,
         requirements=wants,
+        control=ControlFacts(loads=()),
     )
 
 

@@ -1,9 +1,44 @@
-"""One fact changed in a case that matches: the word and the code that must follow."""
+"""One fact changed in a case that matches: the word and the code that must follow.
 
-from datetime import date
+`LINES` is the decision list, line by line: what is compared, and the codes that answer it. Each
+code stands in a row of this table with its word, or in the test named here.
+
+| line | compared | answered in |
+|---|---|---|
+| A1 A2 | the code, and what it stands for | LABEL_ROWS |
+| A3 A4 | revision on the label, state | LABEL_ROWS, COMBINATIONS |
+| A5 | mark on the metal | LABEL_ROWS |
+| A6 | age of the measurements | LABEL_ROWS |
+| B1 B2 | taper, pull stud | MACHINE_ROWS, COMBINATIONS |
+| B3 | length, diameter, mass against the machine | MACHINE_ROWS, mass of some parts below |
+| B4 | pocket, and the number in the machine | PLACE_ROWS, OTHER_PLACES |
+| C1 C2 | revision of the program, machine in its list | PROGRAM_ROWS |
+| C3 C4 | T called, assembly named | PROGRAM_ROWS, REQUIREMENT_ROWS |
+| C5 to C10 | kind, diameter, radius, length, stick-out, flutes | REQUIREMENT_ROWS, COMBINATIONS |
+| C11 | way of turning | REQUIREMENT_ROWS, COMBINATIONS |
+| depth | deepest feed move against stick-out and flutes | DEPTH_ROWS, test_verdict_depth |
+| D1 D2 D3 | highest S, parts without a mark, lowest S | SPEED_ROWS, tests below |
+| E1 | cautions of the bench, once a shift | STATE_AND_CONTROL_ROWS, SHIFT_ROWS |
+| E2 E3 E4 | runout, hours of the collet, seats of the inserts | BENCH_ROWS |
+| worn | how it came out last | STATE_AND_CONTROL_ROWS |
+| F1 | number that the control shows | test_verdict_order, the read back |
+| F2 F3 | values entered, seen elsewhere | STATE_AND_CONTROL_ROWS, COMBINATIONS |
+
+Not asked for want of a figure on record: a pocket blocked by a wide neighbour (B4), the list of
+machines of a program (C2: the approval on each machine stands for it), the angle of a point (C7),
+months of a collet (E3), hours of an insert edge (E4), life of a cutter (E5). Care that is due (E6)
+is for the toolroom and not for the spindle.
+"""
+
+from dataclasses import replace
+from datetime import date, time
 
 import pytest
 
+from assemblies.rules.condition import collet_hours_findings, insert_findings
+from assemblies.rules.runout import runout_finding
+from assemblies.rules.stack import BuildFigures, ColletPart, CutterPart
+from assemblies.rules.stack import ShopLimits as BenchLimits
 from assemblies.rules.verdict.facts import (
     Approval,
     Change,
@@ -11,10 +46,13 @@ from assemblies.rules.verdict.facts import (
     FoundBy,
     Hand,
     LengthRule,
+    LoadedTool,
+    NumberNames,
     State,
     Stud,
     StudRule,
     Turn,
+    ZeroAt,
 )
 from assemblies.rules.verdict.judge import Word, judge
 from crib.rules.finding import Finding, Level
@@ -25,6 +63,11 @@ BOTH_WAYS = frozenset({Turn.CW, Turn.CCW})
 
 A_NOTE_TO_CHECK = Finding("program.length_offset", Level.CHECK, "Line 9: H6 while T5 is in use.")
 A_NOTE_TO_STOP = Finding("program.no_feed", Level.STOP_SOFT, "Line 12: G95 move without F.")
+
+
+def loaded(assembly_number, pocket=None, tool_number=None):
+    return LoadedTool(assembly_number=assembly_number, pocket=pocket, tool_number=tool_number)
+
 
 #: path of the fact, its new value, the word, the code that must be among the findings
 LABEL_ROWS = [
@@ -49,7 +92,11 @@ LABEL_ROWS = [
     ("call.notes", (A_NOTE_TO_CHECK,), CHECK, "program.length_offset"),
     ("call.notes", (A_NOTE_TO_STOP,), STOP, "program.no_feed"),
     ("assembly.mass_at_least_g", 2_000, MATCH, "label.live"),
+    ("label.holder_mark_agrees", True, MATCH, "label.holder_mark_agrees"),
     ("label.holder_mark_agrees", False, STOP, "label.holder_mark_differs"),
+    ("label.code_kind", CodeKind.MACHINE, CANT_TELL, "label.other_kind"),
+    ("label.code_kind", CodeKind.PROGRAM, CANT_TELL, "label.other_kind"),
+    ("label.code_kind", CodeKind.PIECE, CANT_TELL, "label.other_kind"),
     ("assembly.revision", None, CANT_TELL, "label.revision_not_known"),
     ("assembly.revision", 3, STOP, "label.void_rebuilt"),
     ("assembly.holder_mark", None, MATCH, "label.holder_mark_missing"),
@@ -94,9 +141,54 @@ MACHINE_ROWS = [
     ("machine.max_mass_g", 900, MATCH, "label.live"),
     ("machine.max_mass_g", 899, STOP, "machine.mass_over_limit"),
     ("assembly.mass_g", None, MATCH, "machine.mass_not_compared"),
+    ("machine.max_mass_g", None, MATCH, "machine.mass_limit_not_known"),
     ("machine.change", None, MATCH, "machine.interface_agrees"),
-    ("control.pocket_holds", 1042, CHECK, "machine.pocket_taken"),
-    ("control.pocket_holds", 1041, MATCH, "label.live"),
+    ("assembly.mass_g", 3_000, MATCH, "label.live"),
+    ("assembly.mass_g", 3_001, STOP, "machine.mass_over_limit"),
+]
+
+#: 1041 is asked about for T1; 1042 is another assembly.
+PLACE_ROWS = [
+    ("control.loads", None, CANT_TELL, "machine.pockets_not_looked_up"),
+    ("control.loads", (loaded(1042, 4),), MATCH, "label.live"),
+    ("control.loads", (loaded(1042, 1),), CHECK, "machine.pocket_taken"),
+    ("control.loads", (loaded(1041, 1),), MATCH, "machine.already_here"),
+    ("control.loads", (loaded(1041),), MATCH, "machine.already_here"),
+    ("control.loads", (loaded(1042, None, 3),), MATCH, "label.live"),
+    (
+        "control.loads",
+        (loaded(1042, 3, 1),),
+        *(CHECK, "machine.number_taken"),
+    ),
+    (
+        "control.loads",
+        (loaded(1042, None, 1),),
+        *(CHECK, "machine.number_taken"),
+    ),
+    ("control.pocket", 1, MATCH, "label.live"),
+    ("control.pocket", 4, STOP, "machine.pocket_is_not_number"),
+    ("control.pocket", 0, STOP, "machine.pocket_not_there"),
+    ("control.pocket", 13, STOP, "machine.pocket_not_there"),
+    ("machine.pockets", None, MATCH, "machine.pockets_not_known"),
+    ("machine.number_names", None, CANT_TELL, "machine.number_names_not_known"),
+    ("machine.number_names", NumberNames.TOOL, MATCH, "label.live"),
+]
+
+DEPTH_ROWS = [
+    ("call.deepest_z_um", None, MATCH, "depth.not_compared"),
+    ("call.deepest_z_um", -45_000, MATCH, "depth.within"),
+    ("call.deepest_z_um", -45_001, CHECK, "depth.stick_out"),
+    ("call.deepest_z_um", -42_000, MATCH, "depth.within"),
+    ("call.deepest_z_um", -42_001, MATCH, "depth.flute"),
+    ("call.deepest_z_um", 0, MATCH, "depth.not_compared"),
+    ("call.deepest_z_um", -1, MATCH, "depth.within"),
+    ("call.depth_exact", False, MATCH, "depth.not_compared"),
+    ("call.depth_exact", None, MATCH, "depth.not_compared"),
+    ("machine.zero_at", None, MATCH, "depth.not_compared"),
+    ("machine.zero_at", ZeroAt.TABLE, MATCH, "depth.not_compared"),
+    ("program.top_of_stock_um", 23_000, MATCH, "depth.within"),
+    ("program.top_of_stock_um", 23_001, CHECK, "depth.stick_out"),
+    ("program.top_of_stock_um", -22_000, MATCH, "depth.not_compared"),
 ]
 
 PROGRAM_ROWS = [
@@ -205,20 +297,53 @@ SPEED_ROWS = [
     ("machine.override_ceiling_percent", 134, CHECK, "speed.override_over_limit"),
 ]
 
-CAUTION = Finding("collet.near_bottom", Level.CHECK, "Collet 0.65 under its top size.")
-EMPTY_SEAT = Finding("insert.seat_empty", Level.STOP_HARD, "One seat is empty.")
-BAD_RUNOUT = Finding("runout.far_over", Level.STOP_SOFT, "Runout 0.040. Limit 0.015.")
-HOURS = Finding("collet.hours", Level.NOTE, "Collet 460 h of 500.")
+CAUTION = Finding("collet.closed_far", Level.CHECK, "Collet 0.65 under its top size.")
+NOTED = Finding("grip.ratio", Level.NOTE, "Stick-out is 3.8 times the diameter.")
+NOT_SET = Finding("torque.not_recorded", Level.UNKNOWN, "Torque not recorded.")
+TOO_FEW = Finding("grip.too_short", Level.STOP_SOFT, "Grip 20.0 mm. Needs 26.7.")
+
+
+def runout(runout_um):
+    """Held at 12 mm, where 0.015 is allowed."""
+    figures, cutter = BuildFigures(runout_um=runout_um), CutterPart(diameter_um=12_000)
+    return (runout_finding(figures, cutter, False, BenchLimits()),)
+
+
+def hours(hours):
+    return tuple(collet_hours_findings(ColletPart(hours=hours), BenchLimits()))
+
+
+def seats(empty):
+    return tuple(insert_findings(CutterPart(insert_seats=4, empty_seats=empty)))
+
+
+#: What the bench's own rules say reaches the verdict as heavy as they say it.
+BENCH_ROWS = [
+    ("assembly.condition", runout(15), MATCH, "runout.within"),
+    ("assembly.condition", runout(16), CHECK, "runout.over"),
+    ("assembly.condition", runout(30), CHECK, "runout.over"),
+    ("assembly.condition", runout(31), STOP, "runout.far_over"),
+    ("assembly.condition", runout(None), CANT_TELL, "runout.not_known"),
+    ("assembly.condition", hours(500), MATCH, "collet.hours_within"),
+    ("assembly.condition", hours(501), CHECK, "collet.hours_over"),
+    ("assembly.condition", hours(750), CHECK, "collet.hours_over"),
+    ("assembly.condition", hours(751), STOP, "collet.hours_far_over"),
+    ("assembly.condition", hours(None), CANT_TELL, "collet.hours_not_known"),
+    ("assembly.condition", seats(0), MATCH, "insert.seats_filled"),
+    ("assembly.condition", seats(1), STOP, "insert.seat_empty"),
+    ("assembly.condition", seats(None), CANT_TELL, "insert.seats_not_known"),
+]
 
 STATE_AND_CONTROL_ROWS = [
     ("assembly.cautions", None, CANT_TELL, "state.cautions_not_known"),
-    ("assembly.cautions", (CAUTION,), CHECK, "collet.near_bottom"),
+    ("assembly.cautions", (CAUTION,), CHECK, "collet.closed_far"),
+    ("assembly.cautions", (NOTED,), MATCH, "grip.ratio"),
+    ("assembly.cautions", (NOT_SET,), CANT_TELL, "torque.not_recorded"),
+    ("assembly.cautions", (TOO_FEW,), STOP, "grip.too_short"),
     ("assembly.runout_um", None, CHECK, "state.runout_not_measured"),
     ("assembly.condition", None, CANT_TELL, "state.condition_not_known"),
-    ("assembly.condition", (HOURS,), MATCH, "collet.hours"),
-    ("assembly.condition", (CAUTION,), CHECK, "collet.near_bottom"),
-    ("assembly.condition", (BAD_RUNOUT,), STOP, "runout.far_over"),
-    ("assembly.condition", (EMPTY_SEAT,), STOP, "insert.seat_empty"),
+    ("control.came_out_worn_on", date(2025, 6, 3), CHECK, "state.came_out_worn"),
+    ("control.confirmed_length_um", None, MATCH, "control.first_load"),
     ("control.confirmed_length_um", 95_000, MATCH, "label.live"),
     ("control.confirmed_length_um", 94_999, CHECK, "control.values_changed"),
     ("control.confirmed_diameter_um", 12_000, MATCH, "label.live"),
@@ -229,14 +354,90 @@ STATE_AND_CONTROL_ROWS = [
 ROWS = [
     *LABEL_ROWS,
     *MACHINE_ROWS,
+    *PLACE_ROWS,
     *PROGRAM_ROWS,
     *REQUIREMENT_ROWS,
+    *DEPTH_ROWS,
     *SPEED_ROWS,
+    *BENCH_ROWS,
     *STATE_AND_CONTROL_ROWS,
+]
+
+NAMES_TOOLS = {"machine.number_names": NumberNames.TOOL}
+BY_HAND = {"machine.change": Change.BY_HAND, "machine.pockets": None}
+#: Machines where the number names the tool, and machines without pockets.
+OTHER_PLACES = [
+    ({**NAMES_TOOLS, "control.pocket": 4}, MATCH, "label.live"),
+    ({**NAMES_TOOLS, "control.pocket": 12}, MATCH, "label.live"),
+    ({**NAMES_TOOLS, "control.pocket": 13}, STOP, "machine.pocket_not_there"),
+    (
+        {**NAMES_TOOLS, "control.pocket": 4, "control.loads": (loaded(1042, 4, 9),)},
+        *(CHECK, "machine.pocket_taken"),
+    ),
+    (
+        {**NAMES_TOOLS, "control.pocket": 4, "control.loads": (loaded(1041, 4, 9),)},
+        *(MATCH, "machine.already_here"),
+    ),
+    (
+        {**NAMES_TOOLS, "control.pocket": 4, "control.loads": (loaded(1042, 3, 1),)},
+        *(CHECK, "machine.number_taken"),
+    ),
+    (
+        {**NAMES_TOOLS, "control.pocket": 4, "control.loads": (loaded(1042, None, 1),)},
+        *(CHECK, "machine.number_taken"),
+    ),
+    # straight into the spindle: whatever is in it makes room
+    ({**NAMES_TOOLS, "control.loads": (loaded(1042, None, 1),)}, MATCH, "label.live"),
+    ({**NAMES_TOOLS, "control.loads": (loaded(1042, 3, 1),)}, CHECK, "machine.number_taken"),
+    ({**NAMES_TOOLS, "control.loads": (loaded(1042, 1, 9),)}, MATCH, "label.live"),
+    ({**BY_HAND, "control.loads": (loaded(1042, None, 1),)}, MATCH, "label.live"),
+    ({**BY_HAND, "control.loads": (loaded(1041, None, 1),)}, MATCH, "machine.already_here"),
+    ({**BY_HAND, "control.loads": None}, MATCH, "label.live"),
+    ({**BY_HAND, "machine.number_names": None}, MATCH, "label.live"),
+    ({**BY_HAND, "control.pocket": 1}, STOP, "machine.pocket_not_there"),
+    # one assembly in the way is told once, however many rules it meets
+    ({"control.loads": (loaded(1042, 1, 1),)}, CHECK, "machine.pocket_taken"),
+    # the number found by the figures counts like the chosen one
+    ({"tool_number": None, "control.pocket": 4}, STOP, "machine.pocket_is_not_number"),
+    ({"tool_number": None, "control.loads": (loaded(1042, 1),)}, CHECK, "machine.pocket_taken"),
+    # a number beyond the last pocket
+    ({"machine.pockets": 1}, MATCH, "label.live"),
+    (
+        {"tool_number": 3, "machine.pockets": 2},
+        *(STOP, "machine.number_has_no_pocket"),
+    ),
+]
+
+SEEN = {"assembly.cautions": (CAUTION,), "control.cautions_seen": (CAUTION,)}
+OTHER_WORDS = replace(CAUTION, text="Collet 0.70 under its top size.")
+OTHER_FIGURE = replace(CAUTION, measured=0.7)
+#: Accepted at the bench and here in this shift; only what was shown, word for word, weighs less.
+SHIFT_ROWS = [
+    (SEEN, MATCH, "collet.closed_far"),
+    ({**SEEN, "control.cautions_seen_at": time(6, 52)}, MATCH, "collet.closed_far"),
+    ({**SEEN, "control.cautions_seen": None}, CHECK, "collet.closed_far"),
+    ({**SEEN, "control.cautions_seen": (OTHER_WORDS,)}, CHECK, "collet.closed_far"),
+    ({**SEEN, "control.cautions_seen": (OTHER_FIGURE,)}, CHECK, "collet.closed_far"),
+    ({**SEEN, "assembly.cautions": (CAUTION, OTHER_WORDS)}, CHECK, "collet.closed_far"),
+    (
+        {"assembly.cautions": (NOT_SET,), "control.cautions_seen": (NOT_SET,)},
+        *(CANT_TELL, "torque.not_recorded"),
+    ),
+    (
+        {"assembly.cautions": (TOO_FEW,), "control.cautions_seen": (TOO_FEW,)},
+        *(STOP, "grip.too_short"),
+    ),
+    # wear is no caution of the bench: it is asked each time
+    (
+        {"assembly.condition": hours(501), "control.cautions_seen": hours(501)},
+        *(CHECK, "collet.hours_over"),
+    ),
 ]
 
 #: Several facts of the everyday case changed together.
 COMBINATIONS = [
+    *OTHER_PLACES,
+    *SHIFT_ROWS,
     # a stop outweighs an unknown, an unknown a check
     ({"assembly.hand": None, "assembly.diameter_um": 12_700}, STOP, "program.hand_not_known"),
     ({"assembly.hand": None, "call.speed_carried": True}, CANT_TELL, "speed.carried"),
@@ -396,6 +597,95 @@ COMBINATIONS = [
 ]
 
 
+#: The decision list: line, and the codes that answer it where it does not agree.
+LINES = {
+    "A1": {"label.code_not_ours": CANT_TELL},
+    "A2": {"label.other_kind": CANT_TELL},
+    "A3": {
+        "label.void_rebuilt": STOP,
+        "label.void_cancelled": STOP,
+        "label.revision_ahead": STOP,
+        "label.revision_not_known": CANT_TELL,
+    },
+    "A4": {
+        "assembly.not_released": STOP,
+        "assembly.quarantined": STOP,
+        "assembly.retired": STOP,
+        "assembly.state_not_known": CANT_TELL,
+    },
+    "A5": {"label.holder_mark_differs": STOP},
+    "A6": {"label.measured_long_ago": CHECK, "label.age_not_known": CANT_TELL},
+    "B1": {"machine.interface_differs": STOP, "machine.interface_not_known": CANT_TELL},
+    "B2": {
+        "machine.stud_missing": STOP,
+        "machine.stud_differs": STOP,
+        "machine.stud_not_recorded": STOP,
+        "machine.stud_pattern_not_known": CANT_TELL,
+    },
+    "B3": {
+        "machine.length_over_limit": STOP,
+        "machine.diameter_over_limit": STOP,
+        "machine.mass_over_limit": STOP,
+        "machine.mass_not_compared": MATCH,
+    },
+    "B4": {
+        "machine.pocket_taken": CHECK,
+        "machine.number_taken": CHECK,
+        "machine.pocket_is_not_number": STOP,
+        "machine.pockets_not_looked_up": CANT_TELL,
+    },
+    "C1": {"program.not_approved": STOP, "program.withdrawn": STOP},
+    "C2": {"program.machine_not_listed": CHECK},
+    "C3": {"program.tool_not_called": STOP, "program.tool_not_found": CANT_TELL},
+    "C4": {"program.allowed_alternative": MATCH, "program.other_assembly": MATCH},
+    "C5": {"program.kind_differs": STOP, "program.kind_not_known": CANT_TELL},
+    "C6": {
+        "program.diameter_differs": STOP,
+        "program.enter_diameter": CHECK,
+        "program.diameter_not_measured": CANT_TELL,
+    },
+    "C7": {"program.radius_differs": STOP, "program.radius_not_known": CANT_TELL},
+    "C8": {
+        "program.length_differs": STOP,
+        "program.length_touch_off": MATCH,
+        "program.length_not_known": CANT_TELL,
+    },
+    "C9": {
+        "program.stickout_short": STOP,
+        "program.stickout_long": CHECK,
+        "program.stickout_far_too_long": STOP,
+        "program.stickout_not_known": CANT_TELL,
+    },
+    "C10": {"program.flute_short": STOP, "program.flute_not_known": CANT_TELL},
+    "C11": {
+        "program.hand_differs": STOP,
+        "program.wanted_hand_differs": STOP,
+        "machine.turn_not_allowed": STOP,
+        "program.turn_not_known": CANT_TELL,
+    },
+    "depth": {"depth.stick_out": CHECK, "depth.flute": MATCH, "depth.not_compared": MATCH},
+    "D1": {"speed.over_limit": STOP, "speed.override_over_limit": CHECK},
+    "D2": {"speed.limit_not_known": CHECK, "speed.no_limit_on_record": CANT_TELL},
+    "D3": {"speed.below_lowest": CHECK, "speed.not_in_program": CANT_TELL},
+    "E1": {"collet.closed_far": CHECK, "state.cautions_not_known": CANT_TELL},
+    "E2": {"runout.over": CHECK, "runout.far_over": STOP, "state.runout_not_measured": CHECK},
+    "E3": {"collet.hours_over": CHECK, "collet.hours_far_over": STOP},
+    "E4": {"insert.seat_empty": STOP, "insert.seats_not_known": CANT_TELL},
+    "worn": {"state.came_out_worn": CHECK},
+    "F2": {"control.values_changed": CHECK, "control.first_load": MATCH},
+    "F3": {"control.seen_elsewhere": CHECK},
+}
+
+
+@pytest.mark.parametrize(
+    ("line", "code", "word"),
+    [(line, code, word) for line, answers in LINES.items() for code, word in answers.items()],
+)
+def test_each_line_of_the_list_stands_in_the_table_with_its_word(line, code, word):
+    told = {row[-2:] for row in [*ROWS, *COMBINATIONS]}
+    assert (word, code) in told, line
+
+
 def test_the_everyday_case_is_a_match_for_the_chosen_tool():
     verdict = judge(EVERYDAY)
     assert (verdict.word, verdict.tool_number, verdict.meets) == (MATCH, 1, (1,))
@@ -415,6 +705,100 @@ def test_changed_facts_together_give_their_word_and_their_code(changes, word, co
     verdict = judge(changed(EVERYDAY, changes))
     assert verdict.word is word
     assert code in codes(verdict)
+
+
+#: What the record knows, in words; what is said of it; what is compared all the same.
+AT_THE_MACHINE = frozenset(
+    {
+        "label.live",
+        "assembly.released",
+        "machine.interface_agrees",
+        "machine.stud_agrees",
+    }
+)
+NO_FIGURES = {"requirement.kind": None, "requirement.diameter_um": None}
+PARTLY_KNOWN = {
+    "the whole list": ({}, MATCH, {"program.diameter_agrees"}),
+    "a number and a text": (
+        NO_FIGURES,
+        *(CANT_TELL, {"program.text_only", "speed.within_limit", "program.hand_agrees"}),
+    ),
+    "a number only": (
+        {**NO_FIGURES, "requirement.text": ""},
+        *(CANT_TELL, {"program.number_only", "speed.within_limit", "program.hand_agrees"}),
+    ),
+    "a number only, too fast": (
+        {"requirements": {}, "call.speed_max_rpm": 24_001},
+        *(STOP, {"program.number_only", "speed.over_limit"}),
+    ),
+    "a number only, turning the other way": (
+        {"requirements": {}, "call.turns": frozenset({Turn.CCW})},
+        *(STOP, {"program.number_only", "program.hand_differs"}),
+    ),
+    "no program": (
+        {"program": None, "tool_number": None},
+        *(CANT_TELL, {"program.not_chosen"}),
+    ),
+    "no program, and too long for the changer": (
+        {"program": None, "tool_number": None, "machine.max_length_um": 94_999},
+        *(STOP, {"program.not_chosen", "machine.length_over_limit"}),
+    ),
+    "no length, touched off at each load": (
+        {**BY_HAND, "machine.touch_off_every_load": True, "assembly.gauge_length_um": None},
+        *(MATCH, {"program.length_touch_off"}),
+    ),
+    "no length, touched off by nobody": (
+        {**BY_HAND, "assembly.gauge_length_um": None},
+        *(CANT_TELL, {"program.length_not_known"}),
+    ),
+    "a requirement nobody confirmed": (
+        {"requirement.confirmed": False},
+        *(CANT_TELL, {"program.requirement_not_confirmed", "program.diameter_agrees"}),
+    ),
+    "a program not read to its end": (
+        {"program.reading_complete": False},
+        *(CANT_TELL, {"program.not_read_whole", "program.diameter_agrees"}),
+    ),
+}
+
+
+@pytest.mark.parametrize(
+    ("changes", "word", "said"), PARTLY_KNOWN.values(), ids=PARTLY_KNOWN.keys()
+)
+def test_what_is_partly_known_is_said_and_the_rest_still_compared(changes, word, said):
+    verdict = judge(changed(EVERYDAY, changes))
+    assert verdict.word is word
+    assert said | AT_THE_MACHINE <= set(codes(verdict))
+
+
+@pytest.mark.parametrize(
+    ("found_by", "code"),
+    [
+        (FoundBy.HOLDER_MARK, "label.found_by_mark"),
+        (FoundBy.NUMBER, "label.found_by_number"),
+    ],
+)
+def test_without_a_readable_label_the_best_answer_is_a_check(found_by, code):
+    found = {"label.found_by": found_by, "label.label_revision": None, "label.cancelled": None}
+    verdict = judge(changed(EVERYDAY, found))
+    assert (verdict.word, verdict.fully_known) == (CHECK, False)
+    assert code in codes(verdict)
+
+
+def test_an_assembly_that_was_never_entered_is_not_told():
+    assert judge(replace(EVERYDAY, assembly=None)).word is CANT_TELL
+
+
+def test_a_caution_seen_in_this_shift_says_when_it_was_accepted():
+    verdict = judge(changed(EVERYDAY, {**SEEN, "control.cautions_seen_at": time(6, 52)}))
+    seen = next(f for f in verdict.findings if f.code == "collet.closed_far")
+    assert (seen.level, seen.text) == (Level.NOTE, CAUTION.text)
+    assert "06:52" in seen.remedy
+
+
+def test_one_assembly_in_the_way_is_told_once():
+    in_the_way = {"control.loads": (loaded(1042, 1, 1),)}
+    assert "machine.number_taken" not in codes(judge(changed(EVERYDAY, in_the_way)))
 
 
 def test_the_truth_table_is_long_enough_to_mean_something():

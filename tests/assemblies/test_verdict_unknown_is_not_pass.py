@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from assemblies.rules.verdict.facts import (
     AssemblyFacts,
     Change,
+    ControlFacts,
     Hand,
     LabelFacts,
     LengthRule,
@@ -21,8 +22,10 @@ from assemblies.rules.verdict.facts import (
     StudRule,
     ToolCallFacts,
     Turn,
+    ZeroAt,
 )
 from assemblies.rules.verdict.judge import NEEDED_COMPARISONS, Word, judge
+from tests.assemblies.test_verdict_truth_table import ROWS
 from tests.assemblies.verdict_facts import EVERYDAY, TODAY, changed, codes
 
 PARTS = {
@@ -33,6 +36,7 @@ PARTS = {
     "program": ProgramFacts,
     "call": ToolCallFacts,
     "requirement": RequirementFacts,
+    "control": ControlFacts,
 }
 #: Every fact but the number of the assembly, which is its name and cannot be missing.
 PATHS = [
@@ -90,7 +94,8 @@ ALWAYS_NEEDED = [
 
 #: Facts that may be unknown, or not stated, in a MATCH. Everything else must be known.
 #: Names, reasons and dates only word a finding; the rest is asked for only where a
-#: requirement or a machine states a figure for it, and the lines see to that.
+#: requirement or a machine states a figure for it, and the lines see to that. The depth is no
+#: part of a MATCH, and what nobody said at a control is said to be the first load.
 MAY_BE_MISSING_IN_A_MATCH = frozenset(
     {
         "tool_number",
@@ -116,6 +121,9 @@ MAY_BE_MISSING_IN_A_MATCH = frozenset(
         "machine.name",
         "machine.stud_pattern",
         "machine.change",
+        "machine.pockets",
+        "machine.number_names",
+        "machine.zero_at",
         "machine.max_length_um",
         "machine.max_diameter_um",
         "machine.max_mass_g",
@@ -125,6 +133,9 @@ MAY_BE_MISSING_IN_A_MATCH = frozenset(
         "program.approved_revision",
         "program.approved_on",
         "program.machine_listed",
+        "program.top_of_stock_um",
+        "call.deepest_z_um",
+        "call.depth_exact",
         "requirement.controller_diameter",
         "requirement.corner_radius_um",
         "requirement.corner_tolerance_um",
@@ -139,6 +150,14 @@ MAY_BE_MISSING_IN_A_MATCH = frozenset(
         "requirement.allowed_alternatives",
         "requirement.text",
         "requirement.fetch",
+        "control.confirmed_length_um",
+        "control.confirmed_diameter_um",
+        "control.pocket",
+        "control.loads",
+        "control.seen_elsewhere",
+        "control.came_out_worn_on",
+        "control.cautions_seen",
+        "control.cautions_seen_at",
     }
 )
 
@@ -153,6 +172,9 @@ def matches(draw):
     length_um = draw(st.integers(20_000, 119_000))
     length_tolerance_um = draw(st.integers(0, 2_000))
     stickout_um = draw(st.integers(5_000, 80_000))
+    top_um = draw(st.integers(-50_000, 50_000))
+    lowest_um = draw(st.integers(top_um - stickout_um, top_um + 1_000))
+    change = draw(st.sampled_from(Change))
     changes = {
         "tool_number": draw(st.sampled_from([1, None])),
         "assembly.measured_on": TODAY - timedelta(days=draw(st.integers(0, 180))),
@@ -160,7 +182,12 @@ def matches(draw):
         "requirement.hand": draw(st.sampled_from([hand, None])),
         "call.turns": turns,
         "machine.turns": draw(st.sampled_from([turns, frozenset(Turn)])),
-        "machine.change": draw(st.sampled_from(Change)),
+        "machine.change": change,
+        "control.pocket": 1 if change is Change.CHANGER and draw(st.booleans()) else None,
+        "machine.zero_at": draw(st.sampled_from(ZeroAt)),
+        "program.top_of_stock_um": top_um,
+        "call.deepest_z_um": draw(st.sampled_from([lowest_um, None])),
+        "call.depth_exact": draw(st.booleans()),
         "machine.touch_off_every_load": draw(st.booleans()),
         "assembly.diameter_um": diameter_um,
         "assembly.nominal_diameter_um": diameter_um,
@@ -201,6 +228,8 @@ def asked_for(facts):
             and facts.assembly.gauge_length_um is not None,
             "requirement.length_rule": not machine.touch_off_every_load,
             "machine.max_length_um": changer,
+            "machine.number_names": changer,
+            "control.loads": changer,
             "machine.max_diameter_um": changer,
             "assembly.stud": machine.stud_rule is StudRule.NEEDED,
             "assembly.stud_pattern": machine.stud_rule is StudRule.NEEDED,
@@ -240,9 +269,10 @@ def test_taking_more_facts_away_never_brings_a_match_back(facts, paths):
     stickout_um=st.integers(42_500, 47_500),
     flute_um=st.integers(39_500, 42_000),
     speed_rpm=st.integers(5_500, 24_500),
+    deepest_z_um=st.integers(-48_000, 1_000),
 )
 def test_a_match_is_exactly_the_case_where_every_figure_lies_inside(
-    diameter_um, length_um, stickout_um, flute_um, speed_rpm
+    diameter_um, length_um, stickout_um, flute_um, speed_rpm, deepest_z_um
 ):
     """The windows of the everyday case, written out: no code is shared with the rules."""
     inside = (
@@ -251,6 +281,7 @@ def test_a_match_is_exactly_the_case_where_every_figure_lies_inside(
         and stickout_um in range(43_000, 47_001)
         and flute_um in range(40_000, 42_001)
         and speed_rpm in range(6_000, 24_001)
+        and deepest_z_um >= -stickout_um
     )
     changes = {
         "assembly.diameter_um": diameter_um,
@@ -258,6 +289,7 @@ def test_a_match_is_exactly_the_case_where_every_figure_lies_inside(
         "assembly.stickout_um": stickout_um,
         "assembly.flute_length_um": flute_um,
         "call.speed_max_rpm": speed_rpm,
+        "call.deepest_z_um": deepest_z_um,
     }
     assert (judge(changed(EVERYDAY, changes)).word is Word.MATCH) is inside
 
@@ -300,3 +332,40 @@ def test_facts_with_nothing_known_are_never_a_match():
     )
     assert judge(nothing).word is not Word.MATCH
     assert judge(replace(nothing, tool_number=None)).word is not Word.MATCH
+
+
+#: A rule that a figure on record has broken, and the figure without which nothing is broken.
+#: None of them is part of a MATCH; each is told as a note, or was not asked for.
+FORGIVES = frozenset(
+    {
+        ("speed.below_lowest", "machine.speed_min_rpm"),
+        ("machine.stud_not_used", "assembly.stud"),
+        ("machine.mass_over_limit", "assembly.mass_g"),
+        ("machine.mass_over_limit", "machine.max_mass_g"),
+        ("depth.stick_out", "machine.zero_at"),
+        ("depth.stick_out", "call.deepest_z_um"),
+    }
+)
+
+
+def without(facts, path):
+    """`facts` without one fact; None where there is no such fact any more."""
+    try:
+        return changed(facts, {path: None})
+    except (AttributeError, KeyError, TypeError):
+        return None
+
+
+def test_nothing_that_is_no_match_becomes_one_by_forgetting_something_else():
+    """Every row of the truth table with every fact that does not belong to the requirement."""
+    paths = [path for path in PATHS if not path.startswith("requirement.")]
+    brought_back = set()
+    for changed_path, value, word, code in ROWS:
+        if word is Word.MATCH:
+            continue
+        facts = changed(EVERYDAY, {changed_path: value})
+        for path in paths:
+            less = None if changed_path.startswith(path) else without(facts, path)
+            if less is not None and judge(less).word is Word.MATCH:
+                brought_back.add((code, path))
+    assert brought_back == FORGIVES

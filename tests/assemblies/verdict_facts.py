@@ -8,11 +8,13 @@ from assemblies.rules.verdict.facts import (
     AssemblyFacts,
     Change,
     CheckFacts,
+    ControlFacts,
     FoundBy,
     Hand,
     LabelFacts,
     LengthRule,
     MachineFacts,
+    NumberNames,
     ProgramFacts,
     RequirementFacts,
     SpeedLimitFacts,
@@ -21,6 +23,7 @@ from assemblies.rules.verdict.facts import (
     StudRule,
     ToolCallFacts,
     Turn,
+    ZeroAt,
 )
 
 TODAY = date(2025, 6, 10)
@@ -68,6 +71,9 @@ ROUTER_2 = MachineFacts(
     stud_rule=StudRule.NEEDED,
     stud_pattern="B",
     change=Change.CHANGER,
+    pockets=12,
+    number_names=NumberNames.SLOT,
+    zero_at=ZeroAt.TOP,
     max_length_um=120_000,
     max_diameter_um=90_000,
     max_mass_g=3_000,
@@ -97,6 +103,8 @@ def call(speed_rpm):
         speed_carried=False,
         turns=CLOCKWISE,
         turns_exact=True,
+        deepest_z_um=-22_000,
+        depth_exact=True,
     )
 
 
@@ -143,6 +151,7 @@ EVERYDAY = CheckFacts(
     tool_number=1,
     calls={1: call(18_000), 3: call(16_000), 4: call(15_000)},
     requirements=WANTED,
+    control=ControlFacts(loads=()),
 )
 
 

@@ -23,6 +23,7 @@ WHO_MAY = {
     "machine.edit": "lead admin",
     "check.decide": "operator toolroom lead",
     "check.names": "lead admin",
+    "rules.watch": "toolroom lead admin",
     "people.manage": "admin",
 }
 

@@ -92,7 +92,7 @@ def scan(page: Page, text: str) -> None:
     pause of the scanner.
     """
     page.clock.install()
-    page.clock.pause_at(page.evaluate("Date.now() + 1000"))
+    page.clock.pause_at(page.evaluate("Date.now() / 1000 + 1"))
     page.keyboard.type(text)
     page.keyboard.press("Enter")
     page.clock.resume()
@@ -215,5 +215,5 @@ def key_and_load(page: Page, number: int) -> None:
     keypad = page.get_by_role("group", name="Keypad")
     for digit in str(number):
         keypad.get_by_role("button", name=digit, exact=True).click()
-    page.get_by_role("button", name="Loaded", exact=True).click()
+    page.get_by_role("button", name=re.compile("Loaded$")).click()
     page.wait_for_url("**/spindle/recorded/*/")

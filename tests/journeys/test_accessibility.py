@@ -6,16 +6,18 @@ from collections.abc import Iterator
 
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
+from django.db.models import Count
 from django.urls import get_resolver, reverse
 
 from assemblies.actions import spindle
-from assemblies.models import Assembly, Machine, ProgramRevision, SpindleCheck
+from assemblies.models import Assembly, Load, Machine, Program, ProgramRevision, SpindleCheck
 from assemblies.rules.verdict.facts import FoundBy, LabelFacts
 from config.example.load import load
 from crib.models import Item, ItemKind, OrderLine, Person, Piece, Place, Supplier
 from crib.reference import all_tables
 from crib.roles import ROLES
 from tests import assembly_makers, makers
+from tests.assemblies import load_makers
 
 DESK, PHONE, SMALLEST_PHONE = 1280, 390, 320
 HEIGHT = 844
@@ -30,6 +32,11 @@ NO_PAGES = frozenset(
         "health",
         "labels:cancel",
         "labels:scan",
+        "labels:scan_where",
+        "labels:fill_scan",
+        "labels:fill_record",
+        "assemblies:whereabouts_csv",
+        "assemblies:check_export",
         "assemblies:bench_put",
         "assemblies:bench_figures",
         "assemblies:bench_findings",
@@ -37,7 +44,12 @@ NO_PAGES = frozenset(
         "assemblies:bench_make",
         "assemblies:stud",
         "assemblies:program_approve",
+        "assemblies:ask_for_tool",
+        "assemblies:program_top_of_stock",
         "assemblies:program_read_again",
+        "assemblies:program_proposal",
+        "assemblies:setup_sheet_offsets",
+        "labels:setup_sheet_pdf",
         "crib:sign_out",
         "crib:mark_ordered",
         "crib:reorder_csv",
@@ -61,7 +73,7 @@ def stock_pages() -> Pages:
     pages = Pages()
     for name in (
         "home item_list item_kinds movements place_list place_new reorder reorder_print "
-        "supplier_list supplier_new reference people person_new help style"
+        "supplier_list supplier_new reference people person_new pin help style"
     ).split():
         pages.add(f"crib:{name}")
     for kind in (ItemKind.HOLDER, ItemKind.CUTTER, ItemKind.INSERT):
@@ -102,18 +114,38 @@ def assembly_pages() -> Pages:
     pages.add("assemblies:release", built.number)
     pages.add("assemblies:bench", draft.number)
     pages.add("assemblies:bench_take_out", draft.number, query="?role=holder")
-    for name in ("machine_edit", "machine_detail"):
+    for name in ("machine_edit", "machine_detail", "fill", "fill_compare"):
         pages.add(f"assemblies:{name}", mark="R1")
+    pages.add("assemblies:machine_detail", mark="R2")
+    for name in ("take_out_scan", "whereabouts"):
+        pages.add(f"assemblies:{name}")
+    standing = Load.objects.filter(out_at=None).first()
+    pages.add("assemblies:take_out", standing.pk)
+    for number in (standing.assembly.number, built.number):
+        pages.add("assemblies:whereabouts_of", number)
+    for name in ("borrow", "put_back"):
+        pages.add(f"assemblies:{name}", built.number)
     revision = ProgramRevision.objects.first()
     pages.add("assemblies:program_revision", revision.pk)
-    pages.add("assemblies:program_text", revision.pk)
+    pages.add("assemblies:program_text", revision.pk, query="?from=3")
+    pages.add("assemblies:program_history", revision.pk)
+    pages.add("assemblies:program_compare", *_two_revisions())
     pages.add("assemblies:requirement", revision.pk, revision.requirements.first().tool_number)
+    # Once approved there, once not: with and without the words across the sheet.
+    for mark in ("R1", "R2"):
+        pages.add("assemblies:setup_sheet", revision.pk, mark)
     return pages
+
+
+def _two_revisions() -> list[int]:
+    """Older and newer revision of a program that has two."""
+    program = Program.objects.alias(many=Count("revisions")).filter(many__gt=1).first()
+    return [row.pk for row in program.revisions.defer("content")][1::-1]
 
 
 def spindle_pages() -> Pages:
     pages = Pages()
-    for name in ("spindle", "station", "check_list"):
+    for name in ("spindle", "control_number", "station", "check_list"):
         pages.add(f"assemblies:{name}")
     pages.add("assemblies:station", query="?machine=R1")
     for check in SpindleCheck.objects.all():
@@ -123,7 +155,21 @@ def spindle_pages() -> Pages:
     # The scanned label is the MATCH; looked up by number it is CHECK or STOP.
     for number in _one_of_each_word(check.machine, check.revision).values():
         pages.add("assemblies:spindle_lookup", number)
+    _add_log(pages, check)
     return pages
+
+
+def _add_log(pages: Pages, loaded: SpindleCheck) -> None:
+    """The log with something in it and without, and what is asked after a load."""
+    given = {"verdict": "check", "reason": "record_wrong", "revision": loaded.revision}
+    wrong = load_makers.decided(loaded.assembly, loaded.machine, **given)
+    for name in ("override_rates", "correction_list"):
+        pages.add(f"assemblies:{name}")
+    pages.add("assemblies:check_list", query="?verdict=stop")
+    pages.add("assemblies:correction", wrong.pk)
+    pages.add("assemblies:hands_on", loaded.pk)
+    asked = f"assembly={loaded.assembly}&machine=r1&revision={loaded.revision_id}"
+    pages.add("labels:dry_run", query=f"?{asked}")
 
 
 def _one_of_each_word(machine: Machine, revision: ProgramRevision) -> dict[str, int]:

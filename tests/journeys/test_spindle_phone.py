@@ -6,6 +6,7 @@ import pypdfium2
 import pytest
 import zxingcpp
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 
 from assemblies.actions.measure import Reading
 from assemblies.models import SpindleCheck
@@ -76,7 +77,7 @@ def test_from_the_release_to_the_history_of_the_spindle(open_page, shop):
     phone.get_by_role("button", name="5", exact=True).click()
     phone.get_by_role("button", name="Loaded").click()
 
-    assert phone.get_by_role("heading", level=1).inner_text() == "Loaded: T5"
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Loaded: T5")
     assert no_barriers(phone) == []
     assert SpindleCheck.objects.get().by == shop.operator
 
@@ -112,7 +113,7 @@ def test_without_a_script_it_is_looked_at_keyed_and_loaded(open_page, shop):
     phone.get_by_label("Read it off the control and key it").fill("5")
     phone.get_by_role("button", name="Loaded").click()
 
-    assert phone.get_by_role("heading", level=1).inner_text() == "Loaded: T5"
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Loaded: T5")
     assert SpindleCheck.objects.get().shown_number == 5
 
 

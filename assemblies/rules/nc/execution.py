@@ -2,66 +2,28 @@
 
 from __future__ import annotations
 
-from assemblies.rules.nc.codes import (
-    ARCS,
-    CYCLES,
-    END_CODES,
-    G0,
-    G74,
-    G80,
-    G84,
-    PROBE,
-    g_name,
-)
+from assemblies.rules.nc.codes import END_CODES, G4, M99, M_CALLS
 from assemblies.rules.nc.expressions import near_integer
-from assemblies.rules.nc.figures import Figures
+from assemblies.rules.nc.holes import Holes
 from assemblies.rules.nc.lexer import Block
 from assemblies.rules.nc.notes import shown
 from assemblies.rules.nc.orders import Orders
-from assemblies.rules.nc.reading import (
-    FEED_FIGURES,
-    FIGURES,
-    SPEED_FIGURES,
-    SPINDLE_FIGURES,
-    ToolCall,
-)
+from assemblies.rules.nc.reading import FIGURES, SPEED_FIGURES, ToolCall, ToolUse
 from crib.rules.finding import Level
 
-MM_PER_INCH = 25.4
 _ROTATION = {3: "cw", 4: "ccw", 5: None}
 _COOLANT = {7: "mist", 8: "flood"}
-_G28, _G30, _G4, _G10, _G92 = 280, 300, 40, 100, 920
-_NOT_A_MOTION = frozenset((_G4, _G10, _G92, 921, 922, 923))
-_G93, _G94 = 930, 940
+#: A rapid counts as deeper than the feed moves from this difference on.
+SMALLEST_DEPTH_MM = 0.001
 
 
-class Execution(Figures):
+class Execution(Holes):
     """The machine while the program runs: what each order of a block changes."""
-
-    def takes_plain(self, motion: str | None, feed: str | None) -> bool:
-        """Whether a plain move with G `motion` and F `feed` adds nothing to the figures.
-
-        None stands for the value in force.
-        """
-        tenfold = self.state.motion if motion is None else int(motion) * 10
-        if self.settled < 2 and tenfold != G0:
-            return False
-        if feed is not None and not self.is_feed_in_force(feed):
-            return False
-        self.state.motion = tenfold
-        return True
-
-    def is_feed_in_force(self, feed: str) -> bool:
-        """Whether an F word written `feed` says again what this tool's last F word said."""
-        state = self.state
-        value = float(feed) * (MM_PER_INCH if state.unit == "inch" else 1.0)
-        same = value == state.feed and state.feed_unit == state.unit and not state.feed_doubt
-        return same and state.feed_call == len(self.reading.tool_calls)
 
     def run(self, block: Block, orders: Orders, bare: str, line: int) -> str:
         """Execute one block; how the program ends with it, or an empty string."""
         self.line, self.block, self.block_number = line, bare, block.number
-        self.settled, self.deletable = 0, block.deletable
+        self.settled, self.deletable, self.path_doubt = 0, block.deletable, False
         if block.deletable:
             self.doubt_deletable(orders, block)
         self.say_doubts(orders)
@@ -71,8 +33,7 @@ class Execution(Figures):
         self.turn_spindle(orders)
         self.set_coolant(orders)
         self.dwell(orders)
-        self.set_units(orders)
-        self.set_offsets(orders)
+        self.set_coordinates(orders)
         self.move(orders)
         self.set_parameters(block)
         return self.stop(orders)
@@ -82,7 +43,7 @@ class Execution(Figures):
     def doubt_deletable(self, orders: Orders, block: Block) -> None:
         text = "block delete: read as executed, the switch decides"
         self.note("block-delete", Level.UNKNOWN, text)
-        reach_all = "T" in orders.words or orders.m & {6, *END_CODES} or block.settings
+        reach_all = "T" in orders.words or orders.m & {6, *M_CALLS, *END_CODES} or block.settings
         if reach_all:
             self.doubts_all = True
         for letters, figure in (("S", "speed"), ("F", "feed")):
@@ -101,21 +62,7 @@ class Execution(Figures):
         for code, text in orders.remarks:
             self.note(code, Level.NOTE, text)
 
-    # Feed, speed
-
-    def set_feed(self, orders: Orders) -> None:
-        state = self.state
-        mode = orders.g.get("feed mode")
-        if mode is not None and mode != state.feed_mode:
-            state.feed_mode, state.feed = mode, None
-        if "F" not in orders.words:
-            return
-        value = orders.value("F")
-        factor = MM_PER_INCH if state.unit == "inch" and state.feed_mode != _G93 else 1.0
-        state.feed = None if value is None else value * factor
-        state.feed_doubt = value is None or self.deletable
-        state.feed_call = self.call_of(orders)
-        state.feed_unit = state.unit
+    # Tool of a value, speed
 
     def call_of(self, orders: Orders) -> int:
         """The tool call a value of this block belongs to; with a change in it, the new one."""
@@ -271,141 +218,15 @@ class Execution(Figures):
             self.current_use().coolant.add(_COOLANT[code])
 
     def dwell(self, orders: Orders) -> None:
-        if orders.g.get("once") != _G4:
+        """G4: P seconds; axis words beside it are a move by the standard, seconds elsewhere."""
+        if orders.g.get("once") != G4:
             return
         self.record_running()
-        word = orders.words.get("P")
-        if word and word.value is not None and word.value >= 1000 and "." not in word.digits:
-            self.note("dwell-unit", Level.CHECK, f"G4 P{word.digits}: seconds or milliseconds")
-
-    # Units, offsets
-
-    def set_units(self, orders: Orders) -> None:
-        code = orders.g.get("units")
-        if code is None:
-            return
-        state = self.state
-        unit = "inch" if code == 200 else "mm"
-        if unit != state.unit:
-            if state.units_given:
-                self.note("unit-switch", Level.CHECK, f"the unit changes to {unit}")
-            if "F" in orders.words:
-                text = "F on the block that changes the unit: old or new unit"
-                self.note("feed-on-unit-block", Level.UNKNOWN, text)
-                state.feed_doubt = True
-        state.unit, state.units_given = unit, True
-        self.reading.length_units.add(unit)
-
-    def set_offsets(self, orders: Orders) -> None:
-        self.set_length_offset(orders)
-        code = orders.g.get("radius offset")
-        if code in (410, 420):
-            self.note_once("radius-offset", Level.NOTE, f"{g_name(code)}: path as programmed")
-            self.record_radius_offset(orders)
-
-    def set_length_offset(self, orders: Orders) -> None:
-        state = self.state
-        code = orders.g.get("length offset")
-        if code == 490:
-            state.length_offset = False
-        elif code == 430:
-            state.length_offset = True
-        elif "H" in orders.words and not state.length_offset and not orders.unknown_g:
-            self.note("not-understood", Level.UNKNOWN, "H without G43")
-            self.current_use().doubt(("length_offsets",))
-        if state.length_offset and (code == 430 or "H" in orders.words):
-            state.length_offset_call = len(self.reading.tool_calls)
-            self.record_length_offset(orders)
-
-    def record_length_offset(self, orders: Orders) -> None:
-        use, number = self.current_use(), self.state.tool
-        if "H" in orders.words:
-            value = orders.value("H")
-            if value is None:
-                use.doubt(("length_offsets",))
-                return
-            number = near_integer(value)
-        if number is None:
-            return
-        use.length_offsets.add(number)
-        if number != self.state.tool and not self.settings.fixed_length_offsets:
-            self.note("length-offset", Level.CHECK, f"H{number} is not the tool's own number")
-
-    def record_radius_offset(self, orders: Orders) -> None:
-        use, number = self.current_use(), self.state.tool
-        if "D" in orders.words:
-            value = orders.value("D")
-            if value is None:
-                use.doubt(("radius_offsets",))
-                return
-            number = near_integer(value)
-        if number is None:
-            return
-        use.radius_offsets.add(number)
-        if number != self.state.tool and not self.settings.fixed_length_offsets:
-            self.note("radius-offset", Level.NOTE, f"D{number} is not the tool's own number")
-
-    # Moves
-
-    def move(self, orders: Orders) -> None:
-        state = self.state
-        named, once = orders.g.get("motion"), orders.g.get("once")
-        if named is not None:
-            state.motion = named
-        if once in (_G28, _G30):
-            self.record_move()
-        elif once in _NOT_A_MOTION:
-            return
-        elif self.moves(orders):
-            self.make_motion(orders)
-
-    def moves(self, orders: Orders) -> bool:
-        """Whether the block moves: an axis word, or an arc's centre without an end point."""
+        self.record_dwell(orders)
         if orders.has_axis:
-            return True
-        return self.state.motion in ARCS and bool(orders.words.keys() & {"I", "J", "K"})
-
-    def make_motion(self, orders: Orders) -> None:
-        motion = self.state.motion
-        if motion is None or motion == G80:
-            self.note("no-motion-code", Level.UNKNOWN, "axis words without a motion code in force")
-            self.current_use().doubt(SPEED_FIGURES + FEED_FIGURES)
-            self.record_move()
-        elif motion == G0:
-            self.record_move()
-            self.settled = 1
-        elif motion in CYCLES:
-            self.make_cycle(orders, motion)
-        else:
-            self.record_feed_move(orders)
-            # The block of an M5 is spared a finding that the next plain feed move is not.
-            plain = motion != PROBE and self.state.feed_mode == _G94 and 5 not in orders.m
-            self.settled = 2 if plain else 0
-
-    def make_cycle(self, orders: Orders, motion: int) -> None:
-        use = self.current_use()
-        use.cycles.add(motion // 10)
-        if orders.value("L") == 0:
-            self.note("not-understood", Level.UNKNOWN, "cycle with L0")
-        if motion in (G84, G74):
-            self.check_tapping(motion)
-        self.record_feed_move(orders)
-
-    def check_tapping(self, motion: int) -> None:
-        """G84 cuts a right-hand thread and needs M3, G74 a left-hand one and needs M4."""
-        wanted, word = ("cw", "M3") if motion == G84 else ("ccw", "M4")
-        turning = self.state.rotation
-        if turning == wanted:
-            return
-        use = self.current_use()
-        use.doubt(("rotation",))
-        if turning is None:
-            text = f"{g_name(motion)} with the spindle stopped: it may start by itself"
-            self.note_once("rotation", Level.UNKNOWN, text)
-            use.doubt(SPINDLE_FIGURES)
-        else:
-            text = f"{g_name(motion)} needs {word}; the spindle turns the other way"
-            self.note_once("rotation", Level.STOP_SOFT, text)
+            self.note("dwell-unit", Level.UNKNOWN, "G4 with an axis word: a move or a time")
+            self.current_use().doubt(("dwell_time",))
+            self.lose_path()
 
     # Parameters and the end
 
@@ -426,15 +247,29 @@ class Execution(Figures):
                 parameters[index] = value
 
     def stop(self, orders: Orders) -> str:
-        if 99 in orders.m:
+        if M99 in orders.m:
             return "M99"
         ends = orders.m & END_CODES
         return f"M{min(ends)}" if ends else ""
 
     def finish(self, line: int) -> None:
-        """What can be said only at the end: selections never changed in, the last use's line."""
+        """What can be said only at the end: deep rapids, selections, the last use's line."""
         self.say_unused_speed()
         self.close_use(line)
+        for use in self.reading.tool_uses.values():
+            self.check_rapid_depth(use)
+        self.say_selected_only()
+
+    def check_rapid_depth(self, use: ToolUse) -> None:
+        """A rapid below every feed move of its tool runs into what was not cut."""
+        for name, fed in use.deepest_z_by_work_offset.items():
+            rapid = self.rapid_depths.get((use.tool_number, name), fed)
+            if rapid < fed - SMALLEST_DEPTH_MM:
+                self.line, self.block, self.state.tool = use.first_line, "", use.tool_number
+                text = f"a rapid goes to Z{rapid:.3f}, the deepest feed move to Z{fed:.3f} ({name})"
+                self.note("depth-rapid", Level.CHECK, text)
+
+    def say_selected_only(self) -> None:
         called = {call.tool_number for call in self.reading.tool_calls}
         only = [number for number in self.selections if number not in called]
         self.reading.selected_only = only

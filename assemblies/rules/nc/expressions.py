@@ -20,6 +20,8 @@ _FUNCTION = re.compile(r"(ABS|ACOS|ASIN|ATAN|COS|EXP|FIX|FUP|LN|ROUND|SIN|SQRT|T
 _OPERATOR = re.compile(r"\*\*|\*|/|\+|-|MOD|AND|XOR|OR")
 _RANK = {"**": 3, "*": 2, "/": 2, "MOD": 2, "+": 1, "-": 1, "AND": 1, "OR": 1, "XOR": 1}
 
+_SIGNS = frozenset("+-")
+
 #: A value that depends on a parameter the file has not set.
 UNKNOWN = None
 Value = float | None
@@ -43,7 +45,7 @@ def number(text: str) -> float:
     """The number written in `text`; raises NotUnderstood above 1e9 or 40 characters."""
     if len(text) > LONGEST_NUMBER or abs(value := float(text)) > LARGEST_NUMBER:
         raise NotUnderstood("number too large or too long")
-    return math.copysign(value, -1.0 if text[0] == "-" else 1.0)
+    return value
 
 
 def _round_half_away(value: float) -> float:
@@ -151,6 +153,8 @@ class _Evaluation:
             self.place = function.end()
             return False
         self.place += 1
+        if code[place : place + 1] in _SIGNS and code[place + 1 : place + 2] in _SIGNS:
+            raise NotUnderstood("two signs before a value")
         match code[place : place + 1]:
             case "#":
                 self.waiting.append("#")

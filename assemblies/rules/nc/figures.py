@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from assemblies.rules.nc.codes import PROBE
 from assemblies.rules.nc.notes import NoteList
-from assemblies.rules.nc.orders import Orders
 from assemblies.rules.nc.reading import (
-    FEED_FIGURES,
     FIGURES,
+    PATH_FIGURES,
     SPEED_FIGURES,
     SPINDLE_FIGURES,
     ProgramReading,
     ReaderSettings,
     ToolUse,
 )
-from assemblies.rules.nc.state import MachineState
+from assemblies.rules.nc.state import FOR_GOOD, MachineState
 from crib.rules.finding import Level
 
-_G93, _G94, _G95 = 930, 940, 950
+#: Doubts that touch only what this block itself says of the tool.
+_DOUBTED_HERE = {"coolant": ("coolant",), "offsets": ("length_offsets", "radius_offsets")}
 
 
 class Figures:
@@ -30,12 +29,15 @@ class Figures:
         self.doubts_all = False
         #: What another plain move would add to the figures: nothing. 1 after rapids, 2 after feed.
         self.settled = 0
-        self.plain_blocks = 0
         self.use: ToolUse | None = None
         self.said: set[tuple[str, Level, int]] = set()
         self.selections: dict[int, int] = {}
+        #: Lowest rapid [mm] by tool number and work offset, to be held against the feed moves.
+        self.rapid_depths: dict[tuple[int | None, str], float] = {}
         self.line, self.block, self.block_number = 0, "", ""
         self.deletable = False
+        #: Part of this block's path is not understood.
+        self.path_doubt = False
 
     def note(self, code: str, severity: Level, text: str) -> None:
         self.notes.add(code, severity, self.line, self.block, text, self.state.tool)
@@ -62,16 +64,32 @@ class Figures:
         self.use = None
 
     def doubt_from_here(self, reach: str) -> None:
-        """Mark the state so that each move until the next plain order is not exact."""
+        """Mark the state so that each move until the next plain order is not exact.
+
+        `path` ends with the block, `bent` never does.
+        """
         state = self.state
+        if reach == "path":
+            self.path_doubt = True
+        if reach in ("bent", "units"):
+            state.bends.add(FOR_GOOD)
         if reach in ("speed", "spindle"):
             state.speed_doubt = True
         if reach == "spindle":
             state.rotation_doubt = True
-        if reach == "feed":
+        if reach in ("feed", "units"):
             state.feed_doubt = True
         if reach == "all":
             self.doubt_everything()
+        if reach in _DOUBTED_HERE:
+            self.current_use().doubt(_DOUBTED_HERE[reach])
+
+    def lose_path(self) -> None:
+        """A block that may have moved the tool anywhere: this tool's path is no longer known."""
+        self.current_use().doubt(PATH_FIGURES)
+        self.state.position.lose()
+        self.state.cycle = None
+        self.settled = 0
 
     def current_use(self) -> ToolUse:
         """The record of the tool in the spindle, begun when it is first needed."""
@@ -84,7 +102,7 @@ class Figures:
 
     def close_use(self, line: int) -> None:
         if self.use is not None:
-            self.use.last_line = max(line, self.use.first_line)
+            self.use.last_line = max(line, self.use.first_line, self.use.last_line)
 
     def record_move(self) -> None:
         reading, state = self.reading, self.state
@@ -94,6 +112,8 @@ class Figures:
                 text = f"no G20 or G21 before the first move; read as {state.unit}"
                 self.note("unit-switch", Level.NOTE, text)
         self.current_use().coolant |= state.coolant
+        if state.bends or state.radius_offset:
+            self.current_use().doubt(PATH_FIGURES)
         self.record_running()
 
     def record_running(self) -> None:
@@ -125,8 +145,8 @@ class Figures:
             use.doubt(SPEED_FIGURES)
         if state.speed is None:
             return
-        use.spindle_speed_max = _largest(use.spindle_speed_max, state.speed)
-        use.spindle_speed_min = _smallest(use.spindle_speed_min, state.speed)
+        use.spindle_speed_max = largest(use.spindle_speed_max, state.speed)
+        use.spindle_speed_min = smallest(use.spindle_speed_min, state.speed)
 
     def check_tool_is_known(self) -> None:
         """Before the first change nobody knows which tool the spindle turns."""
@@ -134,75 +154,12 @@ class Figures:
             text = "the spindle turns before the first tool change: tool not known"
             self.note_once("before-first-change", Level.UNKNOWN, text)
 
-    def record_feed_move(self, orders: Orders) -> None:
-        self.record_move()
-        if self.state.motion != PROBE:
-            self.check_spindle(orders)
-        self.check_length_offset()
-        self.record_feed()
 
-    def check_spindle(self, orders: Orders) -> None:
-        state = self.state
-        if state.rotation is None:
-            if state.turning_at_change:
-                text = "no M3 or M4 since the change; by the standard the spindle stands"
-                self.note_once("no-spindle", Level.UNKNOWN, text)
-                self.current_use().doubt(SPINDLE_FIGURES)
-            elif 5 not in orders.m:
-                self.note_once("no-spindle", Level.CHECK, "feed move with the spindle stopped")
-        elif not state.speed:
-            self.note_once("no-speed", Level.CHECK, "feed move without a speed")
-
-    def check_length_offset(self) -> None:
-        calls = len(self.reading.tool_calls)
-        missing = calls and self.state.length_offset_call < calls
-        if missing and not self.settings.fixed_length_offsets:
-            text = "feed move without G43 since the tool change"
-            self.note_once("no-length-offset", Level.NOTE, text)
-
-    def record_feed(self) -> None:
-        state, use = self.state, self.current_use()
-        if state.feed_doubt:
-            use.doubt(FEED_FIGURES)
-        if state.feed is None:
-            self.say_no_feed(use)
-            return
-        if state.feed_call < len(self.reading.tool_calls):
-            self.note_once("feed-carried", Level.NOTE, "the feed of the tool before stays in force")
-        if state.feed_unit != state.unit and state.feed_mode != _G93:
-            self.note_once("unit-switch", Level.CHECK, "feed move with an F of the other unit")
-            use.doubt(FEED_FIGURES)
-        rate = self.feed_per_minute(use)
-        if rate is not None:
-            use.feed_rate_max = _largest(use.feed_rate_max, rate)
-            use.feed_rate_min = _smallest(use.feed_rate_min, rate)
-
-    def say_no_feed(self, use: ToolUse) -> None:
-        use.doubt(FEED_FIGURES)
-        if not self.state.feed_doubt:
-            bound = self.state.feed_mode in (_G93, _G95)
-            level = Level.STOP_SOFT if bound else Level.CHECK
-            self.note_once("no-feed", level, "feed move without F since the start or the feed mode")
-
-    def feed_per_minute(self, use: ToolUse) -> float | None:
-        """The feed rate in force [mm/min]; None where it cannot be told."""
-        state = self.state
-        if state.feed_mode == _G94:
-            return state.feed
-        if state.feed_mode == _G93:
-            self.note_once("inverse-time", Level.UNKNOWN, "G93: feed rate not worked out")
-            use.doubt(FEED_FIGURES)
-            return None
-        use.feed_per_revolution_max = _largest(use.feed_per_revolution_max, state.feed)
-        if not state.rotation or state.speed is None or state.speed_doubt:
-            use.doubt(FEED_FIGURES[:2])
-            return None
-        return state.feed * state.speed
-
-
-def _largest(held: float | None, value: float) -> float:
+def largest(held: float | None, value: float) -> float:
+    """The larger of two, where the first may be missing."""
     return value if held is None else max(held, value)
 
 
-def _smallest(held: float | None, value: float) -> float:
+def smallest(held: float | None, value: float) -> float:
+    """The smaller of two, where the first may be missing."""
     return value if held is None else min(held, value)

@@ -24,7 +24,10 @@ MOST_ITEMS = 200
 #: Stands where a comment stood: a comment may divide words, not the inside of one.
 _GAP = "\x00"
 _COMMENT_START = re.compile(r"[(;]")
+_ONLY_A_COMMENT = re.compile(r"\(([^();]*)\)")
 _WORD = re.compile(r"([A-Z])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
+#: Nothing but plain words; possessive, so that no text makes it try again.
+_PLAIN_WORDS = re.compile(r"(?:[A-Z][+-]?+(?:[0-9]++(?:\.[0-9]*+)?+|\.[0-9]++)\x00*+)++")
 _HEAD = re.compile(r"\x00*(/?)([1-9]?)\x00*(?:N([0-9]+)(/?))?")
 _BRACKETED = re.compile(r"\([^()]*\)")
 #: Words and parameter settings, with the block ends and block deletes that may stand between.
@@ -79,6 +82,10 @@ def take_apart(line: str, parameters: Mapping[int, float]) -> Block:
     [('G', 0.0), ('X', 0.1234), ('Y', 7.0)]
     """
     block = Block()
+    if only := _ONLY_A_COMMENT.fullmatch(line):
+        block.comments.append(_comment(only[1]))
+        block.code = _GAP
+        return block
     try:
         code = _without_comments(line, block)
         block.code = code = _squeezed(code, block)
@@ -148,6 +155,10 @@ def _read_head(code: str, block: Block) -> int:
 
 def _read_items(code: str, place: int, block: Block, parameters: Mapping[int, float]) -> None:
     words = block.words
+    if len(code) <= MOST_ITEMS and _PLAIN_WORDS.fullmatch(code, place):
+        found = _WORD.findall(code, place)
+        words += [Word(letter, number(digits), digits) for letter, digits in found]
+        return
     while place < len(code):
         if word := _WORD.match(code, place):
             words.append(Word(word[1], number(word[2]), word[2]))

@@ -1,8 +1,9 @@
 """What a block orders, sorted by kind, and what in it is doubtful.
 
 A word is either understood in one way only, or it is a doubt. A doubt carries how far it reaches:
-`path` leaves tools, speeds and feeds right; `speed`, `spindle` and `feed` touch those figures
-from here on; `all` may touch anything.
+`path` touches lengths, depths and times of this block, `bent` those of every block from here on;
+`speed`, `spindle` and `feed` touch those figures from here on, `units` touches feed and path,
+`offsets` and `coolant` touch what they say, `none` no figure at all, and `all` may touch anything.
 """
 
 from __future__ import annotations
@@ -13,10 +14,14 @@ from typing import NamedTuple
 
 from assemblies.rules.nc.codes import (
     AXES,
+    BEND_ENDS,
+    G4,
     G80,
+    G92,
     G_GROUP,
     G_PATH_ONLY,
     G_SUBPROGRAM,
+    M_CALLS,
     M_GROUP,
     M_SUBPROGRAM,
     PLAIN_MOTIONS,
@@ -29,9 +34,19 @@ from assemblies.rules.nc.reading import ReaderSettings
 #: Station and offset of a turning machine, two or three digits each: never silently 101 or 1.
 _STATION_AND_OFFSET = re.compile(r"\+?0(?:[0-9]{3}|[0-9]{5})(?:\.0*)?")
 _LETTERS = frozenset("ABCDFGHIJKLMPQRSTUVWXYZ")
-_REACH = {"S": "speed", "F": "feed", "T": "all", "D": "path", "H": "path"}
-#: Codes that give letters of their block a meaning of their own.
-_G10, _G92, _G4 = 100, 920, 40
+#: A word of another letter loses its value, and what needs the value says what that touches.
+_REACH = {"S": "speed", "F": "feed", "T": "all", "D": "offsets", "H": "offsets"}
+#: What two codes of one group leave open; the other groups bend the path.
+_G_REACH = {
+    "units": "units",
+    "feed mode": "feed",
+    "speed mode": "speed",
+    "motion": "all",
+    "path": "none",
+    "return": "path",
+    "length offset": "offsets",
+}
+_M_REACH = {"coolant": "coolant", "override": "none"}
 
 
 class Doubt(NamedTuple):
@@ -51,6 +66,8 @@ class Orders:
     words: dict[str, Word] = field(default_factory=dict)
     doubts: list[Doubt] = field(default_factory=list)
     remarks: list[tuple[str, str]] = field(default_factory=list)
+    #: Codes that lead the tool another way than the words say, until their cancel.
+    bends: set[int] = field(default_factory=set)
     subprogram: bool = False
     unknown_g: bool = False
 
@@ -100,6 +117,8 @@ def _add_g(orders: Orders, word: Word, settings: ReaderSettings) -> None:
         orders.doubt("subprogram", "all", f"{g_name(code)} calls a macro; it is not followed")
     else:
         orders.unknown_g = True
+        if code in G_PATH_ONLY:
+            orders.bends.add(code)
         reach = "path" if code in G_PATH_ONLY else "all"
         orders.doubt("not-understood", reach, f"{g_name(code)} not understood")
 
@@ -123,15 +142,16 @@ def _add_to_group(orders: Orders, group: str, code: int) -> None:
         text = f"{g_name(G80)} and {g_name(motion)} in a block"
         orders.remarks.append(("two-codes", text))
     else:
-        reach = {"units": "feed", "feed mode": "feed", "motion": "all"}.get(group, "path")
         text = f"{g_name(held)} and {g_name(code)} in one block"
-        orders.doubt("not-understood", reach, text)
+        orders.doubt("not-understood", _G_REACH.get(group, "bent"), text)
 
 
 def _add_m(orders: Orders, word: Word, settings: ReaderSettings) -> None:
     code = None if word.value is None or word.value < 0 else near_integer(word.value)
     if code is None:
         orders.doubt("not-understood", "all", "M number not known")
+    elif code in M_CALLS:
+        orders.m.add(code)
     elif code in M_SUBPROGRAM:
         orders.subprogram = True
         orders.m.add(code)
@@ -147,8 +167,8 @@ def _add_to_m_group(orders: Orders, code: int) -> None:
     others = {held for held in orders.m if M_GROUP.get(held) == group and held != code}
     orders.m.add(code)
     if others and others | {code} != {7, 8}:
-        reach = {"coolant": "path", "override": "path"}.get(group, "all")
-        orders.doubt("not-understood", reach, f"M{min(others)} and M{code} in one block")
+        text = f"M{min(others)} and M{code} in one block"
+        orders.doubt("not-understood", _M_REACH.get(group, "all"), text)
 
 
 def _add_word(orders: Orders, word: Word) -> None:
@@ -156,7 +176,7 @@ def _add_word(orders: Orders, word: Word) -> None:
     if letter not in _LETTERS:
         orders.doubt("not-understood", "all", f"{letter} word not understood")
     elif letter in orders.words:
-        reach = _REACH.get(letter, "path")
+        reach = _REACH.get(letter, "none")
         orders.doubt("not-understood", reach, f"two {letter} words in one block")
         orders.words[letter] = Word(letter, None, "")
     else:
@@ -176,7 +196,7 @@ def _checked(orders: Orders, word: Word) -> Word:
         text = f"{letter} below zero"
     else:
         return word
-    orders.doubt("not-understood", _REACH.get(letter, "path"), text)
+    orders.doubt("not-understood", _REACH.get(letter, "none"), text)
     return Word(letter, None, "")
 
 
@@ -186,16 +206,24 @@ def _doubt_borrowed_letters(orders: Orders) -> None:
     G92 S and G50 S limit the speed on turning controls; G4 S and G4 F are dwells on some; a code
     that is not understood may use any letter.
     """
-    once = orders.g.get("once")
-    borrowed = orders.unknown_g or (once == _G92 and not orders.has_axis)
-    borrowed = borrowed or (once == _G4 and not {"P", "X", "U"} & orders.words.keys())
+    once, letters = orders.g.get("once"), orders.words.keys()
+    _doubt_bend_ends(orders)
+    borrowed = orders.unknown_g or (once == G92 and not orders.has_axis)
+    borrowed = borrowed or (once == G4 and not {"P", "X", "U"} & letters)
     for letter in "SF" if borrowed else "":
         if orders.value(letter) is not None:
             text = f"{letter} may mean something else in this block"
             orders.doubt("not-understood", _REACH[letter], text)
             orders.words[letter] = Word(letter, None, "")
-    if once == _G10 and orders.value("L") not in (2.0, None):
-        orders.doubt("not-understood", "path", "G10 with another L than 2")
+
+
+def _doubt_bend_ends(orders: Orders) -> None:
+    """G50 with S limits a speed on turning controls, G15 with H is an offset on others."""
+    for group in BEND_ENDS & orders.g.keys():
+        if orders.words.keys() & set("SHPQIJKR"):
+            orders.unknown_g = True
+            text = f"{g_name(orders.g[group])} with further words not understood"
+            orders.doubt("not-understood", "bent", text)
 
 
 def _doubt_settings_in_use(orders: Orders, block: Block) -> None:

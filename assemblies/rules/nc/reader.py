@@ -9,28 +9,30 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Iterator
+from itertools import chain
 
 from assemblies.rules.nc import comments as tool_texts
+from assemblies.rules.nc.codes import M98, M99
 from assemblies.rules.nc.execution import Execution
 from assemblies.rules.nc.lexer import Block, take_apart
-from assemblies.rules.nc.orders import orders_of
+from assemblies.rules.nc.orders import Orders, orders_of
+from assemblies.rules.nc.quick import Patterns, patterns, run_plain
 from assemblies.rules.nc.reading import FIGURES, ProgramReading, ReaderSettings
-from assemblies.rules.nc.text import NotAProgram, decode
+from assemblies.rules.nc.subprograms import (
+    PROGRAM_NUMBER,
+    WEIGHT_OF_A_GENERAL_BLOCK,
+    CallStack,
+    NotFollowed,
+    Subprogram,
+    call_in,
+)
+from assemblies.rules.nc.text import NotAProgram, ProgramText
 from crib.rules.finding import Level
 
 __all__ = ["NotAProgram", "read_program", "walk_text"]
 
-_NUM = r"[-+]?(?:[0-9]{1,7}(?:\.[0-9]{0,9})?|\.[0-9]{1,9}) ?"
-_QUICK = (
-    r"(?:N[0-9]{1,%d} ?)?(?:G0?([0-3]) ?)?(?=[XYZ])"
-    rf"(?:X{_NUM})?(?:Y{_NUM})?(?:Z{_NUM})?(?:I{_NUM})?(?:J{_NUM})?(?:F([0-9]{{1,7}}\.?[0-9]{{0,6}}))?\n"
-)
-#: A plain motion block in the usual order, as a post-processor writes nearly all of them.
-_PLAIN_BLOCK = re.compile(_QUICK % 5)
-_PLAIN_BLOCK_LONG_NUMBER = re.compile(_QUICK % 9)
-
 _COMMENT_OR_BLANK = re.compile(r"\([^()\n]*\)|;[^\n]*|[% \t\x0b\x0c\x00\x1a\x7f]")
-_PROGRAM_NUMBER = re.compile(r"\x00*[O:]([0-9]{1,9})\x00*")
 #: Matched without blanks, so that no two runs of blanks can overlap.
 _AFTER_PERCENT = re.compile(r"[O:]?[0-9]{0,9}(?:\([^()]*\))?", re.IGNORECASE)
 _NAME_LINE = re.compile(r"\s*<([^<>]*)>\s*")
@@ -54,57 +56,85 @@ def read_program(data: bytes, settings: ReaderSettings | None = None) -> Program
     (18000.0, {'cw'}, True)
     """
     settings = settings or ReaderSettings()
-    text = decode(data, settings.largest_bytes)
+    text = ProgramText.of_file(data, settings.largest_bytes)
     reading = ProgramReading(hashlib.sha256(data).hexdigest(), len(data))
-    return walk_text(text, reading, settings)
+    return _Walk(text, reading, settings).run()
 
 
 def walk_text(
     text: str, reading: ProgramReading, settings: ReaderSettings, quick: bool = True
 ) -> ProgramReading:
     """Fill `reading` from `text`; `quick` False sends every block the general way, for tests."""
-    return _Walk(text, reading, settings, quick).run()
+    return _Walk(ProgramText.of_text(text), reading, settings, quick).run()
 
 
 class _Walk:
     """One pass over the lines of one program."""
 
-    def __init__(self, text, reading, settings, quick):
+    def __init__(
+        self,
+        text: ProgramText,
+        reading: ProgramReading,
+        settings: ReaderSettings,
+        quick: bool = True,
+    ):
         self.text, self.reading, self.settings, self.quick = text, reading, settings, quick
         self.machine = Execution(reading, settings)
         self.notes = self.machine.notes
         self.comments = tool_texts.CommentList()
-        self.plain_block = _PLAIN_BLOCK
+        self.calls = CallStack()
+        self.line_number_digits = 5
+        self.line_number = 0
+        self.rest: Iterator[str] = iter(())
         self.opened = False
         self.has_code = False
         self.ended = False
         self.next_program = False
 
     def run(self) -> ProgramReading:
-        place, line_number = self.walk_lines()
-        self.close(place, line_number)
+        pieces = self.text.pieces()
+        for piece in pieces:
+            place = self.walk(piece)
+            if self.ended:
+                self.rest = chain((piece[place:],), pieces)
+                break
+        self.close()
         return self.reading
 
-    def walk_lines(self) -> tuple[int, int]:
-        """Read lines up to the end of the program; place and number of the next line."""
-        text, machine, quick = self.text, self.machine, self.quick
-        place = line_number = 0
-        size = len(text)
-        match = self.plain_block.match
-        while place < size and not self.ended:
-            line_number += 1
-            plain = match(text, place) if quick and machine.settled else None
-            if plain and machine.takes_plain(plain[1], plain[2]):
-                place = plain.end()
-                machine.plain_blocks += 1
-                continue
+    @property
+    def plain(self) -> Patterns:
+        return patterns(self.line_number_digits, self.settings.counts_least_increments)
+
+    def walk(self, text: str) -> int:
+        """Read lines up to the end of the program or of this text; the place of the next line."""
+        place, size, plain = 0, len(text), self.plain
+        while place < size and not (self.ended or self.calls.leaving):
+            if self.quick and self.machine.settled:
+                place = self.walk_plain(text, place, plain)
+                if place == size:
+                    break
+            self.line_number += 1
             end = text.index("\n", place)
-            self.read_line(text[place:end], line_number)
-            match = self.plain_block.match
+            self.read_line(text[place:end], self.line_number)
             if self.next_program:
-                return place, line_number - 1
+                self.line_number -= 1
+                break
             place = end + 1
-        return place, line_number
+            plain = self.plain
+        return place
+
+    def walk_plain(self, text: str, place: int, plain: Patterns) -> int:
+        after = run_plain(self.machine, text, place, plain)
+        lines = text.count("\n", place, after)
+        self.line_number += lines
+        self.count_blocks(lines, weight=1)
+        return after
+
+    def count_blocks(self, blocks: int, weight: int) -> None:
+        """Blocks of the main program are counted; those of repeated calls have an end."""
+        if self.calls.depth == 0:
+            self.reading.block_count += blocks
+        self.calls.spend(blocks * weight)
 
     def read_line(self, line: str, line_number: int) -> None:
         bare = line.strip(" \t\x0b\x0c\x00\x1a\x7f")
@@ -115,7 +145,7 @@ class _Walk:
         elif self.starts_next_program(bare):
             self.ended = self.next_program = True
         else:
-            self.reading.block_count += 1
+            self.count_blocks(1, WEIGHT_OF_A_GENERAL_BLOCK)
             self.read_block(bare, line_number)
 
     def read_percent(self, bare: str, line_number: int) -> None:
@@ -141,13 +171,14 @@ class _Walk:
         if bare[0] not in "Oo:" or not self.has_code:
             return False
         block = take_apart(bare, {})
-        return _PROGRAM_NUMBER.fullmatch(block.code) is not None
+        return PROGRAM_NUMBER.fullmatch(block.code) is not None
 
     def read_block(self, bare: str, line_number: int) -> None:
         block = take_apart(bare, self.machine.state.parameters)
-        self.comments.add(line_number, block)
-        if len(block.number) > 5 and self.plain_block is _PLAIN_BLOCK:
-            self.plain_block = _PLAIN_BLOCK_LONG_NUMBER
+        if self.calls.is_first_run:
+            self.comments.add(line_number, block)
+        if len(block.number) > self.line_number_digits == 5:
+            self.line_number_digits = 9
             text = "line numbers of more than five digits; the standard allows five"
             self.notes.add("long-line-number", Level.NOTE, line_number, bare, text)
         self.read_content(bare, block, line_number)
@@ -171,7 +202,7 @@ class _Walk:
         if not self.has_code and (name := _NAME_LINE.fullmatch(bare)):
             reading.program_name = reading.program_name or name[1].strip()
             return True
-        number = _PROGRAM_NUMBER.fullmatch(block.code)
+        number = PROGRAM_NUMBER.fullmatch(block.code)
         if number is None or self.has_code:
             return False
         if reading.program_number:
@@ -184,9 +215,56 @@ class _Walk:
     def execute(self, block: Block, bare: str, line_number: int) -> None:
         orders = orders_of(block, self.settings)
         ending = self.machine.run(block, orders, bare, line_number)
-        if ending:
-            self.reading.end_of_program = ending
-            self.ended = True
+        if M98 in orders.m:
+            self.call(orders, bare, line_number)
+        if ending == f"M{M99}":
+            self.go_back(orders, bare, line_number)
+        elif ending:
+            self.end(ending)
+
+    def end(self, ending: str) -> None:
+        self.reading.end_of_program = ending
+        self.ended = True
+
+    # Subprograms
+
+    def call(self, orders: Orders, bare: str, line_number: int) -> None:
+        """Follow M98 into the same file, or say why not."""
+        try:
+            call = call_in(orders, self.machine.deletable, self.machine.state.motion)
+            called = self.calls.find(call, self.text, self.opened, self.reading.program_number)
+            for _ in range(call.repeats):
+                self.run_subprogram(called)
+                if self.ended or self.calls.exhausted:
+                    break
+        except NotFollowed as reason:
+            self.not_followed(str(reason), bare, line_number)
+
+    def run_subprogram(self, called: Subprogram) -> None:
+        calls, line_number = self.calls, self.line_number
+        self.line_number = called.first_line - 1
+        calls.enter(called)
+        self.machine.settled = 0
+        self.walk(called.text)
+        calls.leave(called, self.line_number)
+        self.line_number, self.machine.settled = line_number, 0
+        if calls.exhausted:
+            raise NotFollowed("calls run more blocks than are followed")
+        if not calls.returned and not self.ended:
+            raise NotFollowed(f"O{called.number} ends without M99")
+        calls.returned = False
+
+    def go_back(self, orders: Orders, bare: str, line_number: int) -> None:
+        """M99: back to the caller; in the main program it would begin again."""
+        if self.calls.depth == 0 or orders.words.keys() & {"P", "L"}:
+            self.not_followed("M99 leads where it is not followed", bare, line_number)
+        if self.calls.depth == 0:
+            self.end(f"M{M99}")
+        self.calls.returned = True
+
+    def not_followed(self, text: str, bare: str, line_number: int) -> None:
+        self.unknown("subprogram", line_number, bare, text)
+        self.machine.doubt_everything()
 
     def admit(self, block: Block, bare: str, line_number: int) -> None:
         """Say that the line was not read, and doubt what it may touch."""
@@ -204,7 +282,9 @@ class _Walk:
 
     def doubt_text(self, code: str) -> None:
         """Doubt what unread words in capitals may touch: all, unless they bend the path only."""
-        if _PATH_ONLY_TEXT.fullmatch(code) is None:
+        if _PATH_ONLY_TEXT.fullmatch(code):
+            self.machine.lose_path()
+        else:
             self.machine.doubt_everything(tool_may_change="T" in code or "M" in code)
 
     def unknown(self, code: str, line: int, block: str, text: str) -> None:
@@ -212,13 +292,12 @@ class _Walk:
         self.machine.line, self.machine.block = line, block
         self.notes.add(code, Level.UNKNOWN, line, block, text, self.machine.state.tool)
 
-    def close(self, place: int, line_number: int) -> None:
+    def close(self) -> None:
         """Everything that can be said only once the last block was read."""
-        self.reading.block_count += self.machine.plain_blocks
         if self.reading.end_of_program == "end of file" and not self.next_program:
-            self.say_no_end(line_number)
-        self.say_rest(place, line_number)
-        self.machine.finish(line_number)
+            self.say_no_end(self.line_number)
+        self.say_rest()
+        self.machine.finish(self.line_number)
         tool_texts.describe(self.reading, self.comments, self.notes)
         if self.machine.doubts_all:
             for use in self.reading.tool_uses.values():
@@ -230,12 +309,14 @@ class _Walk:
         text = "no M2, M30 or closing %: the file may be cut short"
         self.notes.add("no-end", Level.UNKNOWN, line_number, "", text)
 
-    def say_rest(self, place: int, line_number: int) -> None:
+    def say_rest(self) -> None:
         """Note what stands after the end; code there may be another program or subprogram."""
-        rest = _COMMENT_OR_BLANK.sub("", self.text[place:])
-        for offset, line in enumerate(rest.split("\n"), start=1):
-            if line:
-                text = "text after the end of the program is not read"
-                number = line_number + offset
-                self.notes.add("after-end", Level.UNKNOWN, number, line, text)
-                return
+        number = self.line_number
+        for piece in self.rest:
+            for line in piece.split("\n")[:-1]:
+                number += 1
+                code = _COMMENT_OR_BLANK.sub("", line) if line else ""
+                if code and not self.calls.has_read(number):
+                    text = "text after the end of the program is not read"
+                    self.notes.add("after-end", Level.UNKNOWN, number, code, text)
+                    return

@@ -132,10 +132,11 @@ class ToolUse:
 
     Speeds in 1/min, feed rates in mm/min and mm per revolution, Z and lengths in mm, times in
     min. Z is what the program says, in the work offset in force; `deepest_z` and the depth by
-    work offset take feed moves only, with their start. `tool_number` None stands for
-    what is in the spindle before the first change, and for tools whose number is not known;
-    0 means an empty spindle (T0 M6). `exact[figure]` is False where the figure is only what
-    could be read.
+    work offset take feed moves only, with their start; `deepest_z_rapid` takes the ends of
+    rapids, those back into a hole included. Paths are those of the words: an offset of the tool's
+    length moves no point. `tool_number` None stands for what is in the spindle before the first
+    change, and for tools whose number is not known; 0 means an empty spindle (T0 M6).
+    `exact[figure]` is False where the figure is only what could be read.
 
     Every speed in effect while the spindle turns counts, whether or not a move or a dwell
     follows: the cutter really turns at it. So an S given to a turning spindle counts for the tool

@@ -4,6 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from assemblies.rules.nc.position import Position
+
+MM_PER_INCH = 25.4
+#: Stands among the codes that bend the path where nothing can end the doubt.
+FOR_GOOD = -1
+
+
+@dataclass(slots=True)
+class CycleMemory:
+    """What a row of holes keeps while its code repeats: words in mm, and where it began.
+
+    `level` is the height along the holes' axis before the first one [mm], None when not known.
+    """
+
+    code: int
+    plane: int
+    level: float | None
+    words: dict[str, float | None] = field(default_factory=dict)
+    dwell_doubt: bool = False
+
 
 @dataclass(slots=True)
 class MachineState:
@@ -14,6 +34,7 @@ class MachineState:
     was given, so that a value carried over a change can be told. A `..._doubt` is set while a
     value that could not be read may be in force. `waiting` is a tool selected and not yet changed
     in; `calls_with_t` says that a T on the block of M6 has called a tool while none was waiting.
+    `bends` are the codes in force that lead the tool another way than its words say.
     """
 
     unit: str
@@ -42,4 +63,16 @@ class MachineState:
     motion: int | None = None
     length_offset: bool = False
     length_offset_call: int = -1
+    radius_offset: bool = False
+    position: Position = field(default_factory=Position)
+    plane: int = 170
+    absolute: bool = True
+    retracts_to_r: bool = False
+    cycle: CycleMemory | None = None
+    bends: set[int] = field(default_factory=set)
     parameters: dict[int, float] = field(default_factory=dict)
+
+    @property
+    def scale(self) -> float:
+        """Millimetres in one unit of length."""
+        return MM_PER_INCH if self.unit == "inch" else 1.0

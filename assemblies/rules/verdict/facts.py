@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, time
 from enum import StrEnum
 
 from assemblies.rules.stack import ShopLimits as BenchLimits
@@ -86,6 +86,20 @@ class Change(StrEnum):
 
     BY_HAND = "by_hand"
     CHANGER = "changer"
+
+
+class NumberNames(StrEnum):
+    """What a T number names at a control. NIST IR 6556 (2000): the slot of the changer."""
+
+    SLOT = "slot"
+    TOOL = "tool"
+
+
+class ZeroAt(StrEnum):
+    """Where programs for a machine have their Z0 when nobody states it for a program."""
+
+    TOP = "top"
+    TABLE = "table"
 
 
 class Hand(StrEnum):
@@ -180,6 +194,11 @@ class MachineFacts:
     stud_rule: StudRule | None = None
     stud_pattern: str | None = None
     change: Change | None = None
+    #: Pockets of the changer; only asked where there is one.
+    pockets: int | None = None
+    #: Whether T is a pocket or a tool; only asked where there is a changer.
+    number_names: NumberNames | None = None
+    zero_at: ZeroAt | None = None
     max_length_um: int | None = None
     max_diameter_um: int | None = None
     max_mass_g: int | None = None
@@ -203,6 +222,8 @@ class ProgramFacts:
     #: The machine stands in the program's list; None: not asked.
     machine_listed: bool | None = None
     reading_complete: bool | None = None
+    #: Top of the work in program coordinates as stated for this revision; None: not stated.
+    top_of_stock_um: int | None = None
     tool_numbers: tuple[int, ...] | None = None
 
 
@@ -222,6 +243,10 @@ class ToolCallFacts:
     speed_carried: bool | None = None
     turns: frozenset[Turn] | None = None
     turns_exact: bool | None = None
+    #: Lowest Z of a feed move, in program coordinates.
+    deepest_z_um: int | None = None
+    #: False: it may go deeper than that.
+    depth_exact: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,16 +283,34 @@ class RequirementFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LoadedTool:
+    """One assembly that is in the machine by the record; pocket None is the spindle."""
+
+    assembly_number: int
+    pocket: int | None = None
+    tool_number: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ControlFacts:
-    """What was last said about this machine's control and pockets; None: nothing was said."""
+    """What was said at the machines: values entered, what is in them, what was accepted.
+
+    None: nothing was said. An acceptance of something that stops is never among it.
+    """
 
     confirmed_length_um: int | None = None
     confirmed_diameter_um: int | None = None
+    #: The pocket it is to go to; None: straight into the spindle, or the pocket that T names.
     pocket: int | None = None
-    #: The assembly that the record still has in that pocket.
-    pocket_holds: int | None = None
+    #: What is in this machine; None: not looked up.
+    loads: tuple[LoadedTool, ...] | None = None
     #: Another machine that holds this assembly by the record: "Mill 1, 20 min ago".
     seen_elsewhere: str | None = ""
+    #: The day this very build last came out of a machine, if that was as worn.
+    came_out_worn_on: date | None = None
+    #: Cautions of the bench that were shown and accepted here with this build in this shift.
+    cautions_seen: tuple[Finding, ...] | None = ()
+    cautions_seen_at: time | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from assemblies.rules.verdict.control_lines import control_findings
+from assemblies.rules.verdict.depth_lines import depth_findings
 from assemblies.rules.verdict.facts import AssemblyFacts, CheckFacts
 from assemblies.rules.verdict.label_lines import code_findings, label_findings
 from assemblies.rules.verdict.machine_lines import machine_findings
+from assemblies.rules.verdict.pocket_lines import pocket_findings
 from assemblies.rules.verdict.program_lines import call_findings, program_findings
 from assemblies.rules.verdict.requirement_lines import expected_text, requirement_findings
 from assemblies.rules.verdict.speed_lines import speed_findings
@@ -36,21 +38,17 @@ class Word(StrEnum):
 
 
 class AcceptedBy(StrEnum):
-    """The class of person who may load it all the same."""
+    """The class of person who may answer for loading it all the same."""
 
     OPERATOR = "operator"
     LEAD = "lead"
     NOBODY = "nobody"
 
 
-#: Soft stops belong to toolroom and lead with PIN and reason; until that exists, to nobody.
-SOFT_STOPS_CAN_BE_ACCEPTED = False
-
-_ROLES = {
-    AcceptedBy.OPERATOR: frozenset({"operator", "toolroom", "lead"}),
-    AcceptedBy.LEAD: frozenset({"toolroom", "lead"}) if SOFT_STOPS_CAN_BE_ACCEPTED else frozenset(),
-    AcceptedBy.NOBODY: frozenset(),
-}
+#: Who accepts a check or an unknown with a reason.
+_MAY_ACCEPT = frozenset({"operator", "toolroom", "lead"})
+#: Who answers for a soft stop, with PIN and reason, for this one load.
+_MAY_OVERRIDE = frozenset({"toolroom", "lead"})
 
 _WORDS = {
     Level.PASS: Word.MATCH,
@@ -104,7 +102,10 @@ class Verdict:
     tool_number  the T this verdict is about; None when none was chosen or found
     meets        T numbers whose requirement this assembly meets
     unknowns     one sentence for each thing that was not known
-    can_accept_by  class of the worst finding; who that is today says `may_accept`
+    can_accept_by  class of the worst finding
+    hard_stop    one of the findings stops and nobody can answer for it
+    overridable  the worst is a soft stop: toolroom or lead may answer for this one load
+    override_rules  codes of the soft stops, each once
     tool_choice_needed  the operator must choose the T number before anything else
     """
 
@@ -121,6 +122,9 @@ class Verdict:
     fully_known: bool
     unknowns: tuple[str, ...]
     can_accept_by: AcceptedBy
+    hard_stop: bool
+    overridable: bool
+    override_rules: tuple[str, ...]
     tool_choice_needed: bool = False
 
 
@@ -146,10 +150,19 @@ def judge(facts: CheckFacts) -> Verdict:
 
 
 def may_accept(verdict: Verdict, role: str) -> bool:
-    """True when somebody of `role` may load on this verdict; anything but a MATCH with a reason."""
-    if verdict.tool_choice_needed:
+    """True when `role` may load it: a MATCH as it is, a CHECK or CAN'T TELL with a reason."""
+    if verdict.tool_choice_needed or verdict.can_accept_by is not AcceptedBy.OPERATOR:
         return False
-    return role in _ROLES[verdict.can_accept_by]
+    return role in _MAY_ACCEPT
+
+
+def may_override(verdict: Verdict, roles: Iterable[str]) -> bool:
+    """True when a person of these roles may answer for the soft stops of this verdict.
+
+    For this one load, with PIN and reason, both asked for elsewhere: no verdict looks at what
+    was overridden before.
+    """
+    return verdict.overridable and not _MAY_OVERRIDE.isdisjoint(roles)
 
 
 def tools_met(facts: CheckFacts) -> tuple[int, ...]:
@@ -235,26 +248,29 @@ def _without_tool(facts: CheckFacts, meets: tuple[int, ...], question: Finding) 
     findings = [
         *label_findings(facts),
         *machine_findings(facts),
+        *pocket_findings(facts, None),
         *program_findings(facts),
         question,
-        *state_findings(facts.assembly),
+        *state_findings(facts),
     ]
     verdict = _verdict(facts, findings, tool_number=None, meets=meets)
-    return replace(verdict, tool_choice_needed=True)
+    return replace(verdict, tool_choice_needed=True, overridable=False)
 
 
 def _all_lines(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
-    """Label, machine, program, speed, state, control: in the order people read them."""
+    """Label, machine, program, depth, speed, state, control: in the order people read them."""
     wanted = (
         turning_findings(facts, tool_number) if tool_number is None else _wanted(facts, tool_number)
     )
     return [
         *label_findings(facts),
         *machine_findings(facts),
+        *pocket_findings(facts, tool_number),
         *program_findings(facts),
         *wanted,
+        *depth_findings(facts, tool_number),
         *speed_findings(facts, tool_number),
-        *state_findings(facts.assembly),
+        *state_findings(facts),
         *control_findings(facts, tool_number),
     ]
 
@@ -278,6 +294,7 @@ def _verdict(
     word = _WORDS[worst_level(ordered)]
     reasons = [f for f in ordered if f.level.weight >= Level.CHECK.weight]
     unknowns = tuple(f.text for f in ordered if _tells_of_unknown(f))
+    accepted_by = _accepted_by(ordered)
     return Verdict(
         word=word,
         findings=tuple(ordered),
@@ -291,7 +308,10 @@ def _verdict(
         holder_mark=facts.assembly.holder_mark if facts.assembly is not None else None,
         fully_known=not unknowns,
         unknowns=unknowns,
-        can_accept_by=_accepted_by(ordered),
+        can_accept_by=accepted_by,
+        hard_stop=worst_level(ordered) is Level.STOP_HARD,
+        overridable=accepted_by is AcceptedBy.LEAD,
+        override_rules=_soft_stops(ordered),
     )
 
 
@@ -304,6 +324,10 @@ def _accepted_by(ordered: list[Finding]) -> AcceptedBy:
     if worst is Level.STOP_HARD or any(f.code in _NO_ASSEMBLY for f in ordered):
         return AcceptedBy.NOBODY
     return AcceptedBy.LEAD if worst is Level.STOP_SOFT else AcceptedBy.OPERATOR
+
+
+def _soft_stops(ordered: list[Finding]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f.code for f in ordered if f.level is Level.STOP_SOFT))
 
 
 def _meets_text(meets: tuple[int, ...], tool_number: int | None) -> str:

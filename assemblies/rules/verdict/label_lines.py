@@ -134,6 +134,9 @@ def _holder_mark(facts: CheckFacts) -> list[Finding]:
         return [Finding("label.holder_mark_differs", Level.STOP_HARD, text, remedy=remedy)]
     if not mark:
         return [note("label.holder_mark_missing", "No holder mark on record to compare.")]
+    if facts.label.holder_mark_agrees:
+        text = f"The mark on the holder was said to read {short_name(mark, '')}."
+        return [agrees("label.holder_mark_agrees", text)]
     return []
 
 

@@ -21,18 +21,17 @@ from crib.rules.units import show_mm
 
 
 def machine_findings(facts: CheckFacts) -> list[Finding]:
-    """In order: taper, pull stud, length, width, mass, pocket."""
+    """In order: taper, pull stud, length, width, mass."""
     assembly, machine = facts.assembly, facts.machine
     if machine is None:
         text = "No machine chosen. Nothing was compared with a machine."
-        return [unknown("machine.not_chosen", text, "Scan the machine's plate."), *_pocket(facts)]
+        return [unknown("machine.not_chosen", text, "Scan the machine's plate.")]
     return [
         _interface(assembly, machine),
         _stud(assembly, machine),
         *_length(assembly, machine),
         *_diameter(assembly, machine),
         *_mass(assembly, machine),
-        *_pocket(facts),
     ]
 
 
@@ -124,7 +123,8 @@ def _within(
 
 def _mass(assembly: AssemblyFacts, machine: MachineFacts) -> list[Finding]:
     if machine.max_mass_g is None:
-        return []
+        text = "This machine's largest tool mass is not on record."
+        return [note("machine.mass_limit_not_known", text)]
     mass_g = assembly.mass_g
     if mass_g is None and (assembly.mass_at_least_g or 0) > machine.max_mass_g:
         mass_g = assembly.mass_at_least_g
@@ -137,13 +137,3 @@ def _mass(assembly: AssemblyFacts, machine: MachineFacts) -> list[Finding]:
     text = f"{mass:.3f} kg. This machine takes {limit:.3f} kg."
     code, remedy = "machine.mass_over_limit", "Use another machine or a lighter build."
     return [Finding(code, Level.STOP_HARD, text, mass, limit, "kg", remedy)]
-
-
-def _pocket(facts: CheckFacts) -> list[Finding]:
-    control = facts.control
-    if control.pocket_holds in (None, facts.assembly.number):
-        return []
-    pocket = "The pocket" if control.pocket is None else f"Pocket {control.pocket}"
-    text = f"{pocket} still holds {control.pocket_holds}."
-    remedy = "Take it out, or choose another pocket."
-    return [Finding("machine.pocket_taken", Level.CHECK, text, remedy=remedy)]

@@ -1,24 +1,55 @@
 """What state is it in? Worked out at the bench and by the life rules, told here.
 
-Source: each finding brings its own.
+Source: each finding brings its own; how long an acceptance is not asked again is an own rule.
 """
 
 from __future__ import annotations
 
-from assemblies.rules.verdict.facts import AssemblyFacts
-from assemblies.rules.verdict.wording import unknown
+from dataclasses import replace
+
+from assemblies.rules.verdict.facts import AssemblyFacts, CheckFacts, ControlFacts
+from assemblies.rules.verdict.wording import day_and_month, unknown
 from crib.rules.finding import Finding, Level
 
 
-def state_findings(assembly: AssemblyFacts) -> list[Finding]:
-    """Cautions accepted at the build, then condition; not read is not clean."""
-    return [*_cautions(assembly), *_runout(assembly), *_condition(assembly)]
+def state_findings(facts: CheckFacts) -> list[Finding]:
+    """Cautions accepted at the build, how it came out last, condition; not read is not clean."""
+    return [
+        *_cautions(facts.assembly, facts.control),
+        *_came_out_worn(facts),
+        *_runout(facts.assembly),
+        *_condition(facts.assembly),
+    ]
 
 
-def _cautions(assembly: AssemblyFacts) -> list[Finding]:
+def _cautions(assembly: AssemblyFacts, control: ControlFacts) -> list[Finding]:
     if assembly.cautions is None:
         return [unknown("state.cautions_not_known", "The findings of the build are not known.")]
-    return list(assembly.cautions)
+    return [_once_a_shift(caution, control) for caution in assembly.cautions]
+
+
+def _once_a_shift(caution: Finding, control: ControlFacts) -> Finding:
+    """A check that was accepted here in this shift, word for word, weighs no more until the next.
+
+    What is not known, and what stops, is asked each time.
+    """
+    if caution.level is not Level.CHECK or caution not in (control.cautions_seen or ()):
+        return caution
+    at = (
+        "in this shift"
+        if control.cautions_seen_at is None
+        else f"at {control.cautions_seen_at:%H:%M}"
+    )
+    return replace(caution, level=Level.NOTE, remedy=f"Accepted here {at}.")
+
+
+def _came_out_worn(facts: CheckFacts) -> list[Finding]:
+    worn_on = facts.control.came_out_worn_on
+    if worn_on is None:
+        return []
+    text = f"Came out worn on {day_and_month(worn_on, facts.today)}, not rebuilt since."
+    remedy = "Look at the edges. Toolroom: rebuild it."
+    return [Finding("state.came_out_worn", Level.CHECK, text, remedy=remedy)]
 
 
 def _runout(assembly: AssemblyFacts) -> list[Finding]:

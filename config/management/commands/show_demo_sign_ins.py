@@ -6,7 +6,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from config.example.data import shop
-from config.example.people import sign_ins
+from config.example.people import pins, sign_ins
 
 
 class Command(BaseCommand):
@@ -19,3 +19,5 @@ class Command(BaseCommand):
         self.stdout.write(f"  {'role':<12}{'name':<10}password")
         for role, name, password in sign_ins():
             self.stdout.write(f"  {role:<12}{name:<10}{password}")
+        shown = ", ".join(f"{name} {pin}" for name, pin in pins())
+        self.stdout.write(f"  PIN to answer for a stop: {shown}")

@@ -3,7 +3,7 @@
  * 1. A wedge scanner types very fast and ends with Enter. Such a burst goes to the scan field,
  *    whatever has the focus, and never stays in the field a person was filling in.
  * 2. A form that was sent once is not sent again by a second tap.
- * 3. An old answer loses its colour; an answer shown again by "back" is asked for anew.
+ * 3. An old answer loses its word and its colour; an answer shown again by "back" is asked for anew.
  * 4. Verdict sounds, told apart by rhythm, when the person has switched them on.
  * 5. Enter goes to the next figure of a form with several, and sends it from the last.
  */
@@ -16,6 +16,7 @@
   const SAME_SCAN_MS = 2000;
   const RESEND_MS = 5000;
   const OLD_AFTER_MS = 12 * 60 * 60 * 1000;
+  const NOT_CHECKED = "NOT CHECKED"; // no fifth verdict: what was said no longer counts
   const SOUND_KEY = "holderbook.sound";
 
   // --- 1. wedge scanner -------------------------------------------------------------------
@@ -159,6 +160,7 @@
   function markOld() {
     document.querySelectorAll(".verdict[data-checked-at]").forEach((verdict) => {
       verdict.classList.add("is-old");
+      verdict.querySelectorAll(".verdict-word").forEach((word) => (word.textContent = NOT_CHECKED));
       verdict.querySelectorAll("[data-old-note]").forEach((note) => (note.hidden = false));
     });
   }
@@ -182,6 +184,9 @@
   });
   setInterval(watchAge, 60000);
   watchAge();
+  if (navigator.onLine === false) {
+    markOld(); // shown out of a cache
+  }
 
   // --- 4. sounds --------------------------------------------------------------------------
 
