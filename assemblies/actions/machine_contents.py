@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from django.utils import timezone
@@ -40,11 +40,35 @@ class MachinePocket:
 
 
 @dataclass(frozen=True)
+class PocketRow:
+    """A pocket with its line, or a run of neighbours of which nothing was said."""
+
+    first: int
+    last: int
+    line: LoadLine | None
+
+    @property
+    def words(self) -> str:
+        return str(self.first) if self.first == self.last else f"{self.first}–{self.last}"
+
+
+@dataclass(frozen=True)
 class MachineContents:
     """Spindle and pockets of one machine. `spindle` None: nothing was recorded as loaded there."""
 
     spindle: LoadLine | None
     pockets: list[MachinePocket] = field(default_factory=list)
+
+    @property
+    def rows(self) -> list[PocketRow]:
+        """The pockets as lines of a page: empty neighbours share one."""
+        rows: list[PocketRow] = []
+        for slot in self.pockets:
+            if rows and slot.line is None and rows[-1].line is None:
+                rows[-1] = replace(rows[-1], last=slot.pocket)
+            else:
+                rows.append(PocketRow(slot.pocket, slot.pocket, slot.line))
+        return rows
 
 
 def machine_contents(machine: Machine) -> MachineContents:

@@ -80,13 +80,6 @@ def read_stale(revision: ProgramRevision, ways: Ways) -> dict[str, ProgramReadin
     return read_in_ways(_content(revision), left) if left else {}
 
 
-def store_missing(revision: ProgramRevision, machine: Machine) -> None:
-    """Read the kept file the way `machine` reads, unless it was read that way before."""
-    made = read_missing(revision, machine)
-    with transaction.atomic():
-        store_readings(held(revision), made)
-
-
 def held(revision: ProgramRevision) -> ProgramRevision:
     """The revision as it stands now, locked until the transaction ends.
 

@@ -171,7 +171,7 @@ PROGRAM = [
 def reading_of(lines):
     reading = read_program("\n".join(lines).encode())
     facts = reading.as_dict()
-    for record in (facts, *facts["tool_uses"], *facts["tool_calls"], *facts["findings"]):
+    for record in (facts, *facts["tool_uses"].values(), *facts["tool_calls"], *facts["findings"]):
         for name in ("sha256", "size_bytes", "text", "block", "description"):
             record.pop(name, None)
     facts.pop("proposed_requirements")
@@ -183,7 +183,7 @@ PLAIN = reading_of([" ".join(block) for block in PROGRAM])
 
 def test_the_plain_form_is_complete():
     assert PLAIN["complete"]
-    assert [use["spindle_speed_max"] for use in PLAIN["tool_uses"]] == [12000, 500]
+    assert [use["spindle_speed_max"] for use in PLAIN["tool_uses"].values()] == [12000, 500]
 
 
 @settings(max_examples=60, deadline=None)

@@ -214,6 +214,17 @@ def test_every_pocket_has_a_line_with_its_own_numbers():
         assert f'data-label="{name}"' in page.content.decode()
 
 
+def test_empty_neighbours_share_a_line():
+    machine = changer(12)
+    put(made.released(), machine, 5)
+    rows = signed_in("operator").get(detail(machine.mark)).context["contents"].rows
+    assert [(row.words, row.line is None) for row in rows] == [
+        ("1–4", True),
+        ("5", False),
+        ("6–12", True),
+    ]
+
+
 def test_what_was_not_measured_is_said_to_be_missing():
     machine = changer(3)
     put(made.started(), machine, 2)

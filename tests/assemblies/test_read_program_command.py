@@ -52,7 +52,7 @@ def test_the_structure_has_the_names_of_the_reading(run):
     code, text = run(WHOLE, "--json")
     facts = json.loads(text)
     assert (code, facts["complete"], facts["program_number"]) == (0, True, "7")
-    use = facts["tool_uses"][0]
+    use = facts["tool_uses"]["5"]
     assert (use["tool_number"], use["deepest_z_by_work_offset"]) == (5, {"G54": -4.0})
     assert use["feed_path_length"] == pytest.approx(5)
     assert use["exact"]["cutting_time"] is True

@@ -211,12 +211,14 @@ class ProgramReading:
     end_of_program: str = "end of file"
 
     def as_dict(self) -> dict:
-        """Plain dictionary for JSON: sets become sorted lists, uses a list in order of use."""
+        """Plain dictionary for JSON, uses by tool number in order of use; sets become sorted lists.
+
+        The tool that is in the spindle before the first change has no number: it stands at `null`.
+        """
         plain = asdict(self)
-        plain["tool_uses"] = list(plain["tool_uses"].values())
         for note in plain["findings"]:
             note["severity"] = str(note["severity"])
-        for record in (plain, *plain["tool_uses"]):
+        for record in (plain, *plain["tool_uses"].values()):
             for name, value in record.items():
                 if isinstance(value, set):
                     record[name] = sorted(value)
