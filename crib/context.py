@@ -8,6 +8,8 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 
+from crib.roles import ASKED_FOR_PIN
+
 #: (url name, label, permission of `crib.roles`).
 NAV = (
     ("crib:home", "Home", "view"),
@@ -49,7 +51,7 @@ def shell(request: HttpRequest) -> dict:
             "home_url": _url("crib:home") or "/",
             "scan_url": _url("labels:scan") if person else "",
             "station_url": _url("assemblies:station"),
-            "pin_url": _url("crib:pin") if person and person.may("view") else "",
+            "pin_url": _url("crib:pin") if person and person.roles & ASKED_FOR_PIN else "",
             "sign_out_url": _url("crib:sign_out"),
         }
     }

@@ -15,6 +15,9 @@ ROLES: dict[str, str] = {
     "admin": "Admin",
 }
 
+#: Who may answer with a PIN for a stop that is overridden; nobody else is ever asked for one.
+ASKED_FOR_PIN = frozenset({"toolroom", "lead"})
+
 #: permission -> (what it allows, in words for the "not allowed" page; roles that hold it)
 PERMISSIONS: dict[str, tuple[str, frozenset[str]]] = {
     "view": ("look at everything in the crib", frozenset(ROLES)),

@@ -186,7 +186,6 @@ class PersonTable(ShopTable):
 
 
 class SupplierTable(ShopTable):
-    name = tables.Column(linkify=("crib:supplier_edit", {"pk": tables.A("pk")}))
     lead_working_days = tables.Column(default="not recorded", attrs=NUMBER)
     note = tables.Column(default="–", orderable=False)
 
@@ -195,6 +194,15 @@ class SupplierTable(ShopTable):
     class Meta:
         model = Supplier
         fields = ["name", "lead_working_days", "note"]
+
+
+class SupplierEditTable(SupplierTable):
+    """For those who may change what stands in it."""
+
+    name = tables.Column(linkify=("crib:supplier_edit", {"pk": tables.A("pk")}))
+
+    class Meta(SupplierTable.Meta):
+        pass
 
 
 class PlaceContentTable(ShopTable):

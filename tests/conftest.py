@@ -4,7 +4,7 @@ import os
 
 import pytest
 from django.conf import settings
-from django.db import connection
+from django.db import connection, transaction
 
 from dev import find_chromium
 from tests.append_only import drop_delete_guards, put_delete_guards, take_delete_guards
@@ -54,6 +54,18 @@ def django_db_setup(django_db_setup, django_db_blocker):
     """The test database, open to Django's emptying it between tests that commit."""
     with django_db_blocker.unblock():
         return take_delete_guards()
+
+
+@pytest.fixture(scope="module")
+def module_rows(django_db_setup, django_db_blocker):
+    """An open transaction around all tests of a module; what stands in it stands for each.
+
+    A module's own fixture asks for it, writes its rows once, and each test finds them as
+    they were written. Not for a module in which a test commits.
+    """
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture

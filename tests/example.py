@@ -4,7 +4,6 @@ from io import StringIO
 
 import pytest
 from django.core.management import call_command
-from django.db import transaction
 
 from assemblies.actions.spindle import Checked, check
 from assemblies.models import Assembly, Machine, ProgramRevision
@@ -15,13 +14,11 @@ from labels.models import Label
 
 
 @pytest.fixture(scope="module")
-def example_shop(django_db_setup, django_db_blocker):
-    """The shop in an open transaction around all tests of a module, rolled back after them."""
+def example_shop(module_rows):
+    """The shop as it is loaded; what the command said."""
     said = StringIO()
-    with django_db_blocker.unblock(), transaction.atomic():
-        call_command("load_example_shop", stdout=said)
-        yield said.getvalue()
-        transaction.set_rollback(True)
+    call_command("load_example_shop", stdout=said)
+    return said.getvalue()
 
 
 def assembly(number: int) -> Assembly:

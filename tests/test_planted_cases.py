@@ -146,6 +146,7 @@ def test_f7_the_old_revision_runs_the_large_cutter_too_fast():
         "speed.over_limit",
         "program.not_approved",
         "program.length_not_stated",
+        "program.no_length_offset",
     ]
     assert numbers(checked, "speed.over_limit") == (16000, 12000, "1/min")
     # pi x 80 mm x 16000 1/min = 67.0 m/s

@@ -6,6 +6,10 @@ import hashlib
 from collections.abc import Iterable
 from uuid import UUID
 
+from django.db.models import prefetch_related_objects
+
+from assemblies.actions.carried import ask_again, carried_otherwise, read_origins
+from assemblies.actions.comparing import says_the_same
 from assemblies.actions.readings import (
     held,
     is_current,
@@ -19,8 +23,10 @@ from assemblies.models import (
     Program,
     ProgramApproval,
     ProgramRevision,
+    Reading,
     ToolRequirement,
 )
+from assemblies.rules.nc.reading import ProgramReading
 from crib.actions.once import Done, do_once, require
 from crib.models import Act, Person
 from crib.rules.refusal import Refused
@@ -45,20 +51,26 @@ def set_approval(
     """
     require(by, "program.approve")
     # Before the records are held: a long file takes a while, and nobody else could write.
-    made = read_missing(revision, machine) if state == ApprovalState.APPROVED else {}
+    approving = state == ApprovalState.APPROVED
+    made = read_missing(revision, machine) if approving else {}
+    made_of_origins = read_origins(revision, machine) if approving else {}
 
     def work(act):
+        # The older ones first: everybody holds revisions in this order.
+        for pk, made_of_one in made_of_origins.items():
+            read_anew(act, held(ProgramRevision(pk=pk)), made_of_one)
         ours = held(revision)
         if state == ApprovalState.WITHDRAWN and not reason.strip():
             raise Refused("approval.reason", "Say why it is withdrawn.", field="reason")
-        if state == ApprovalState.APPROVED:
-            store_readings(ours, made)
+        act.about = f"program {ours.program.name}"
+        act.details = {"revision": ours.label, "machine": machine.mark, "state": str(state)}
+        if approving:
+            read_anew(act, ours, made)
             _refuse_what_changed(ours, machine, seen)
             if not reason.strip():
                 _refuse_unconfirmed(ours, machine)
+            _ask_carried_again(act, ours, machine, reason)
         _record(act, ours, machine.pk, state, reason)
-        act.about = f"program {ours.program.name}"
-        act.details = {"revision": ours.label, "machine": machine.mark, "state": str(state)}
         return ours.pk
 
     return do_once(
@@ -134,6 +146,24 @@ def _refuse_unconfirmed(revision: ProgramRevision, machine: Machine) -> None:
         )
 
 
+def _ask_carried_again(act: Act, revision: ProgramRevision, machine: Machine, reason: str) -> None:
+    """Answers carried on that do not hold for what this machine reads; refuses without a reason."""
+    doubtful = carried_otherwise(revision, machine)
+    if not doubtful:
+        return
+    names = [f"T{number}" for number in doubtful]
+    if not reason.strip():
+        raise Refused(
+            "approval.carried",
+            f"{machine} reads {', '.join(names)} otherwise than when confirmed.",
+            "Confirm it for this revision, or say why it is approved without.",
+            field="reason",
+        )
+    for number, why in doubtful.items():
+        ask_again(revision, number, f"as {machine} reads it: {why}")
+    act.details["asked_again"] = names
+
+
 def standing_revision(rows: Iterable[ProgramApproval]) -> int | None:
     """Key of the revision that stands, from one machine's approvals in the order of time.
 
@@ -175,6 +205,39 @@ def standing_on(machine: Machine) -> list[int]:
         by_program.setdefault(row.revision.program_id, []).append(row)
     standing = (standing_revision(given) for given in by_program.values())
     return sorted(pk for pk in standing if pk is not None)
+
+
+def read_anew(act: Act, revision: ProgramRevision, made: dict[str, ProgramReading]) -> None:
+    """Keep new readings of a held revision, in place of older ones in the same ways.
+
+    An approval covers the program as its machine read it when it was given.
+    """
+    if not made:
+        return
+    machines = [one for one in machines_of(revision) if one.reader_settings().key in made]
+    before = {one.pk: whole_reading_of(revision, one) for one in machines}
+    store_readings(revision, made)
+    for machine in machines:
+        withdraw_where_read_otherwise(act, revision, machine, before[machine.pk])
+
+
+def whole_reading_of(revision: ProgramRevision, machine: Machine) -> Reading | None:
+    """The file as read for `machine` with its tools, which stay known when it is read anew."""
+    reading = reading_of(revision, machine)
+    if reading is not None:
+        prefetch_related_objects([reading], "tool_uses", "tool_calls")
+    return reading
+
+
+def withdraw_where_read_otherwise(
+    act: Act, revision: ProgramRevision, machine: Machine, before: Reading | None
+) -> bool:
+    """Withdraw an approval given on another reading than today's; whether that was so."""
+    if says_the_same(before, reading_of(revision, machine)):
+        return False
+    reason = f"{machine} reads it in another way than when it was approved"
+    _record(act, revision, machine.pk, ApprovalState.WITHDRAWN, reason)
+    return True
 
 
 def withdraw_everywhere(act: Act, revision: ProgramRevision, reason: str) -> None:

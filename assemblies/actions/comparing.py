@@ -84,6 +84,19 @@ def compare_readings(old: Reading, new: Reading) -> ReadingComparison:
     )
 
 
+def says_the_same(old: Reading | None, new: Reading | None) -> bool:
+    """Whether two readings of one file say the same of all that weighs; none says nothing.
+
+    What is open in both alike is the same here: the file did not change between them.
+    """
+    if old is None or new is None:
+        return False
+    found = compare_readings(old, new)
+    changes = [*found.others, *(change for tool in found.tools for change in tool.changes)]
+    called = all(tool.status not in ("added", "gone") for tool in found.tools)
+    return called and not any(change.weighs and not change.says_the_same for change in changes)
+
+
 def _file_facts(reading: Reading) -> FileFacts:
     return FileFacts(
         units=frozenset(reading.details.get("length_units") or ()),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, time, timedelta
 
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
 from django.utils import timezone
 
 from assemblies.actions.loads import ago
@@ -21,6 +21,9 @@ from crib.rules.finding import Finding, Level
 SHIFT = timedelta(hours=12)
 #: Reasons that accept nothing: loaded for waste only, or because the record was called wrong.
 _ACCEPTS_NOTHING = frozenset({"trial", "record_wrong"})
+#: Refusals that speak of the tool itself, and how they say it. After the others (a broken one, a
+#: swapped mark) it is quarantined, or the tool was only the wrong one.
+_REFUSED_AS = {"dull": "dull", "runs_out": "runs out", "label_wrong": "label wrong"}
 
 
 def told_by_loads(assembly: Assembly, build: Build | None, machine: Machine) -> dict[str, object]:
@@ -68,6 +71,35 @@ def _worn_on(rows: list[Load]) -> date | None:
         if row.out_at is not None and row.out_as == Edge.WORN:
             return timezone.localtime(row.out_at).date()
     return None
+
+
+def refused_since(builds: Iterable[Build]) -> dict[int, dict[str, object]]:
+    """Facts of `ControlFacts` for builds whose last decision refused what they are like, by key.
+
+    A load that accepted it, or a release, came after somebody looked.
+    """
+    released = {build.pk: build.released_at for build in builds}
+    newest = _said_of_the_tool().filter(build=OuterRef("build")).values("pk")[:1]
+    rows = SpindleCheck.objects.filter(
+        pk=Subquery(newest), build__in=list(released), decision=Decision.REFUSED
+    )
+    return {
+        row.build_id: {
+            "refused_on": timezone.localtime(row.at).date(),
+            "refused_as": _REFUSED_AS[row.reason],
+        }
+        for row in rows.only("build", "at", "reason")
+        if released[row.build_id] is None or row.at > released[row.build_id]
+    }
+
+
+def _said_of_the_tool():
+    """Decisions that say how a tool is found to be: refusals of it, and loads that took it."""
+    took_it = Q(decision=Decision.LOADED, overridden_by=None) & ~Q(reason__in=_ACCEPTS_NOTHING)
+    rows = SpindleCheck.objects.filter(
+        Q(decision=Decision.REFUSED, reason__in=list(_REFUSED_AS)) | took_it
+    )
+    return rows.order_by("-at", "-id")
 
 
 def cautions_seen(

@@ -185,16 +185,19 @@ def take_out(*, by: Person, submission: UUID, load: Load, out_as: str, note: str
         submission=submission, kind="load.take_out", by=by, needs="check.decide", work=work
     )
     if done.repeated:
-        _refuse_other_answer(done, out_as)
+        _refuse_other_answer(done, load, out_as)
     return done
 
 
-def _refuse_other_answer(done: Done, out_as: str) -> None:
+def _refuse_other_answer(done: Done, load: Load, out_as: str) -> None:
     """The same form with another answer was not done: whoever sent it must hear so."""
-    said = Load.objects.get(pk=int(done.result))
-    if said.out_as != out_as:
+    said = Load.objects.select_related("assembly").get(pk=int(done.result))
+    if (said.pk, said.out_as) != (load.pk, out_as):
+        how = said.get_out_as_display().lower()
         raise Refused(
-            "load.answered", f"This form was answered already: {said.get_out_as_display().lower()}."
+            "load.answered",
+            f"This form was answered already: {said.assembly} came out {how}.",
+            "Look where it is now.",
         )
 
 
@@ -221,9 +224,19 @@ def borrow(
         _sight(act, assembly, Sighting.Kind.BORROWED, machine=machine, place=place, note=note)
         return assembly.number
 
-    return do_once(
+    done = do_once(
         submission=submission, kind="assembly.borrow", by=by, needs="stock.issue", work=work
     )
+    _refuse_other_assembly(done, assembly)
+    return done
+
+
+def _refuse_other_assembly(done: Done, assembly: Assembly) -> None:
+    """A form that was answered for one assembly says nothing of another one."""
+    if done.result != str(assembly.number):
+        raise Refused(
+            "load.answered", f"This form was answered already, for {done.result}.", "Open it anew."
+        )
 
 
 def put_back(*, by: Person, submission: UUID, assembly: Assembly, place: Place) -> Done:
@@ -238,9 +251,11 @@ def put_back(*, by: Person, submission: UUID, assembly: Assembly, place: Place) 
         act.details = {"place": place.code}
         return assembly.number
 
-    return do_once(
+    done = do_once(
         submission=submission, kind="assembly.put_down", by=by, needs="stock.issue", work=work
     )
+    _refuse_other_assembly(done, assembly)
+    return done
 
 
 def _refuse_in_machine(assembly: Assembly) -> None:
@@ -283,10 +298,12 @@ def loads_in(machine: Machine) -> QuerySet[Load]:
 def lines_of(machine: Machine, loads) -> list[PocketLine]:
     """Every pocket in order with what of `loads` is in it, the empty ones too.
 
-    The spindle is no pocket; a load beyond the last pocket is not hidden.
+    The spindle is no pocket; a load beyond the last pocket is not hidden, nor one that was left in
+    a pocket of a machine that has none any more.
     """
     held = {load.pocket: load for load in loads if load.pocket is not None}
-    pockets = sorted({*range(1, machine.pockets + 1), *held}) if has_changer(machine) else []
+    there = range(1, machine.pockets + 1) if has_changer(machine) else ()
+    pockets = sorted({*there, *held})
     return [PocketLine(pocket, held.get(pocket)) for pocket in pockets]
 
 
@@ -297,6 +314,11 @@ def free_pockets(machine: Machine) -> list[int]:
     held = machine.loads.filter(out_at=None, pocket__isnull=False)
     taken = set(held.values_list("pocket", flat=True))
     return [pocket for pocket in range(1, machine.pockets + 1) if pocket not in taken]
+
+
+def is_still_in(check_pk: int) -> bool:
+    """Whether what was loaded with that decision has not come out since."""
+    return Load.objects.filter(spindle_check=check_pk, out_at=None).exists()
 
 
 def open_load_of(assembly: Assembly) -> Load | None:

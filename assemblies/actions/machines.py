@@ -7,14 +7,18 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 
-from assemblies.actions.approvals import standing_on
+from assemblies.actions.approvals import (
+    read_anew,
+    standing_on,
+    whole_reading_of,
+    withdraw_where_read_otherwise,
+)
 from assemblies.actions.proposals import propose
 from assemblies.actions.readings import (
     held,
     is_current,
     read_missing,
     reading_of,
-    store_readings,
 )
 from assemblies.models import Machine, ProgramRevision
 from assemblies.rules.m_codes import NotMCodes, read_m_codes, show_m_codes
@@ -44,7 +48,8 @@ def save_machine(*, by: Person, submission: UUID, machine: Machine) -> Done:
     """Add or change a machine. Its interface has to be one of the table of spindle tapers.
 
     Where its control now reads programs in another way, those approved on it are read that way:
-    what such a reading says is what counts from then on.
+    what such a reading says is what counts from then on. One that reads otherwise than before is no
+    longer approved here, because nobody who approved it saw that.
     """
     require(by, "machine.edit")
     _check(machine)
@@ -54,13 +59,12 @@ def save_machine(*, by: Person, submission: UUID, machine: Machine) -> Done:
     def work(act):
         _check_valid(machine)
         # Revisions first, then the machine: whoever approves holds them in the same order.
-        for pk in sorted(anew.made):
-            _store_anew(pk, anew.made[pk])
+        withdrawn = _take_over_readings(act, machine, anew)
         machine.save()
         act.about = f"machine {machine.mark}"
         act.details = {"settings": machine.reader_settings().key}
-        if anew.made or anew.left:
-            act.details |= {"read": len(anew.made), "left": anew.left}
+        if anew.made or anew.left or withdrawn:
+            act.details |= {"read": len(anew.made), "left": anew.left, "withdrawn": withdrawn}
         return machine.mark
 
     return do_once(
@@ -79,6 +83,10 @@ def saved_in_words(submission: UUID) -> str:
         words.append(
             f"{_programs(details['left'])} not read yet: open each and read it again. "
             "Until then the check at the spindle cannot tell."
+        )
+    if details.get("withdrawn"):
+        words.append(
+            f"{_programs(details['withdrawn'])} no longer approved here: look at what is read now."
         )
     return " ".join(words)
 
@@ -114,10 +122,20 @@ def _reads_in_another_way(machine: Machine) -> bool:
     return stored is not None and stored.reader_settings().key != machine.reader_settings().key
 
 
-def _store_anew(pk: int, made: dict[str, ProgramReading]) -> None:
-    revision = held(ProgramRevision(pk=pk))
-    store_readings(revision, made)
-    propose(revision, made)
+def _take_over_readings(act: Act, machine: Machine, anew: _ReadAnew) -> int:
+    """Keep what was read anew; how many programs lose their approval on this machine by it."""
+    if machine.pk is None or not _reads_in_another_way(machine):
+        return 0
+    stored = Machine.objects.get(pk=machine.pk)
+    withdrawn = 0
+    for pk in standing_on(machine):
+        revision = held(ProgramRevision(pk=pk))
+        before = whole_reading_of(revision, stored)
+        if pk in anew.made:
+            read_anew(act, revision, anew.made[pk])
+            propose(revision, anew.made[pk])
+        withdrawn += withdraw_where_read_otherwise(act, revision, machine, before)
+    return withdrawn
 
 
 def _check(machine: Machine) -> None:

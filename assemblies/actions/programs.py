@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 
+from assemblies.actions.approvals import read_anew
 from assemblies.actions.proposals import propose
 from assemblies.actions.readings import (
     Ways,
@@ -53,8 +54,9 @@ def add_revision(
         _refuse_used(program, label, data)
         revision = _store(act, program, label, data, file_name)
         store_readings(revision, made)
-        if made_of_before:
-            store_readings(held(before), made_of_before)
+        if before is not None:
+            # Held while its answers are copied: nobody puts one right behind the copy's back.
+            read_anew(act, held(before), made_of_before)
         propose(revision, made)
         act.about = f"program {program.name}"
         act.details = {"revision": revision.label, "sha256": revision.sha256}
@@ -139,14 +141,15 @@ def read_again(*, by: Person, submission: UUID, revision: ProgramRevision) -> Do
     """Read the kept file with today's reader; what an older one made of it is replaced.
 
     Every way in which a machine reads it is read. What the tool numbers must be stays as it was
-    stated; numbers not seen before are proposed.
+    stated; numbers not seen before are proposed. Where a machine reads something else than before,
+    its approval is withdrawn.
     """
     require(by, "program.add")
     made = read_each_way(revision)
 
     def work(act):
         ours = held(revision)
-        store_readings(ours, made)
+        read_anew(act, ours, made)
         propose(ours, made)
         act.about = f"program {ours.program.name}"
         act.details = {"revision": ours.label, "reader": READER_VERSION}

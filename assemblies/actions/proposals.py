@@ -9,34 +9,28 @@ from datetime import datetime
 from django.utils import timezone
 from django.utils.dateformat import format as format_date
 
-from assemblies.actions.comparing import figures_of
-from assemblies.actions.readings import is_current
+from assemblies.actions.carried import Changes, in_one_line, ways_that_count
 from assemblies.actions.requirements import TEXT_LIMIT, RequirementFigures
 from assemblies.actions.stack_facts import stack_of
 from assemblies.models import (
-    STANDARD_KEY,
     Assembly,
     AssemblyState,
     Decision,
     Machine,
     ProgramRevision,
-    Reading,
     SpindleCheck,
     ToolRequirement,
     ToolUse,
 )
 from assemblies.models.programs import LengthRule
 from assemblies.rules.nc.reading import ProgramReading, ProposedRequirement
-from assemblies.rules.program_changes import ToolComparison, compare, in_few_words
 from assemblies.rules.stack import Stack
-from crib.rules.finding import Level
 
 #: Tolerance proposed with a diameter found in a comment or on an assembly [um].
 #: Source: shop setting.
 PROPOSED_TOLERANCE_UM = 50
 #: Window proposed round the gauge length of the assembly used last [um]. Source: shop setting.
 PROPOSED_WINDOW_UM = 1_000
-_REASONS_LIMIT = 200
 #: Loads that say nothing about what the tool number ought to be.
 _NO_EXAMPLE = ("record_wrong",)
 
@@ -60,7 +54,7 @@ def propose(revision: ProgramRevision, made: dict[str, ProgramReading] | None = 
     texts = _texts_of(revision)
     before = _revision_before(revision)
     stated = _stated_by(before)
-    changes = _Changes.between(before, revision) if stated else None
+    changes = Changes.between(before, revision, ways_that_count()) if stated else None
     comments = _from_comments((made or {}).values())
     for tool_number in sorted(texts.keys() - there - {0}):
         text = texts[tool_number] or comments.get(tool_number, _NOTHING).text
@@ -107,98 +101,12 @@ def _take_over(
         row.proposed_from = old.proposed_from
         reasons = list(dict.fromkeys([old.asked_again_because, *reasons]))
     if reasons and (old.is_confirmed or old.asked_again_because):
-        row.asked_again_because = _joined(reasons)
+        row.asked_again_because = in_one_line(reasons)
     elif old.is_confirmed:
         row.confirmed_by_id, row.confirmed_at = old.confirmed_by_id, old.confirmed_at
         row.carried_from = old.carried_from or old
     row.save()
     row.alternatives.set(old.alternatives.all())
-
-
-def _joined(reasons: list[str]) -> str:
-    """The reasons in one line; those that find no room are counted."""
-    kept = list(reasons)
-    while len(text := _line_of(kept, len(reasons))) > _REASONS_LIMIT and len(kept) > 1:
-        kept.pop()
-    return text[:_REASONS_LIMIT]
-
-
-def _line_of(kept: list[str], total: int) -> str:
-    more = total - len(kept)
-    return ", ".join(kept) + (f", {more} more" if more else "")
-
-
-@dataclass(frozen=True)
-class _Changes:
-    """What weighs between two revisions, by tool number, in every way the shop's machines read."""
-
-    found: dict[int, list[str]]
-    #: Ways in which one of the two was not read by today's reader: nothing can be compared.
-    not_read: list[str]
-
-    def of(self, tool_number: int) -> list[str]:
-        return [*self.not_read, *self.found.get(tool_number, [])]
-
-    @classmethod
-    def between(cls, before: ProgramRevision, after: ProgramRevision) -> _Changes:
-        old, new = (_current_readings(revision) for revision in (before, after))
-        found: dict[int, list[str]] = {}
-        not_read: list[str] = []
-        for key in _ways_that_count():
-            if key in old and key in new:
-                _add_changes(found, before, old[key], new[key])
-            else:
-                missing = after if key in old else before
-                not_read.append(f"revision {missing.label} was not read the way a machine reads")
-        return cls(found, list(dict.fromkeys(not_read)))
-
-
-def _ways_that_count() -> list[str]:
-    """Ways in which a machine of the shop reads; the standard one where there is no machine.
-
-    No spindle goes by a way that no machine has, so a doubt there holds nobody up.
-    """
-    keys = {machine.reader_settings().key for machine in Machine.objects.all()}
-    return sorted(keys) or [STANDARD_KEY]
-
-
-def _current_readings(revision: ProgramRevision) -> dict[str, Reading]:
-    rows = revision.readings.prefetch_related("tool_uses")
-    return {row.settings_key: row for row in rows if is_current(row)}
-
-
-_DOUBT = "not all of it was understood"
-
-
-def _add_changes(
-    found: dict[int, list[str]], before: ProgramRevision, old: Reading, new: Reading
-) -> None:
-    """Add what weighs, told once however many ways show it."""
-    doubted = _doubted(old) | _doubted(new)
-    for tool in compare(figures_of(old), figures_of(new)):
-        texts = _texts(tool, before)
-        if not doubted.isdisjoint({None, tool.tool_number}):
-            texts.append(_DOUBT)
-        told = found.setdefault(tool.tool_number, [])
-        told += [text for text in texts if text not in told]
-
-
-def _texts(tool: ToolComparison, before: ProgramRevision) -> list[str]:
-    """What weighs about one tool, in words."""
-    if tool.status == "added":
-        return [f"revision {before.label} did not call it"]
-    if tool.status == "gone":
-        return ["no longer called on every machine"]
-    weighty = [change for change in tool.changes if change.weighs]
-    left_open = [change for change in weighty if change.is_open]
-    texts = [change.text for change in weighty if not change.is_open]
-    return [*texts, in_few_words(left_open)] if left_open else texts
-
-
-def _doubted(reading: Reading) -> set[int | None]:
-    """Tool numbers of which something was not understood; None: it may be any of them."""
-    unknown = str(Level.UNKNOWN)
-    return {note["tool_number"] for note in reading.notes if note["severity"] == unknown}
 
 
 # ---- from comments and from what was loaded

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import asdict, fields, is_dataclass, replace
 
-from django.db import transaction
-
 from assemblies.models import (
     STANDARD_KEY,
     Machine,
@@ -163,7 +161,15 @@ def _what_was_read(reading: ProgramReading) -> dict:
 
 #: Notes of the reader that speak of one tool number and are weighed at the spindle.
 WEIGHED_NOTES = frozenset(
-    {"length-offset", "no-spindle", "no-speed", "no-feed", "rotation", "depth-rapid"}
+    {
+        "length-offset",
+        "no-length-offset",
+        "no-spindle",
+        "no-speed",
+        "no-feed",
+        "rotation",
+        "depth-rapid",
+    }
 )
 
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, fields
+from datetime import datetime
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.utils import timezone
 
 from assemblies.actions.approvals import withdraw_everywhere
+from assemblies.actions.carried import ask_again
 from assemblies.actions.readings import held
 from assemblies.models import ProgramRevision, ToolRequirement
 from crib.actions.once import Done, do_once
@@ -60,7 +63,8 @@ def confirm_requirement(
 ) -> Done:
     """Say, and answer for, what one T number of one revision must be.
 
-    An approval covers what was stated when it was given: other figures withdraw it everywhere.
+    An approval covers what was stated when it was given: other figures withdraw it everywhere,
+    and later revisions that carried the old ones on are asked again.
     """
 
     def work(act):
@@ -68,6 +72,7 @@ def confirm_requirement(
         row = ours.requirements.filter(tool_number=tool_number).first()
         row = row or ToolRequirement(revision=ours, tool_number=tool_number)
         before = _plain(RequirementFigures.of(row)) if row.is_confirmed else None
+        answered_at = row.confirmed_at
         figures.write_to(row)
         row.preferred = preferred
         row.confirmed_by, row.confirmed_at = by, timezone.now()
@@ -84,11 +89,36 @@ def confirm_requirement(
         }
         if before != _plain(figures):
             withdraw_everywhere(act, ours, f"T{tool_number} was stated anew")
+            if answered_at is not None:
+                act.details["asked_again"] = _ask_later_ones_again(act, row, answered_at)
         return row.pk
 
     return do_once(
         submission=submission, kind="program.confirm", by=by, needs="program.confirm", work=work
     )
+
+
+def _ask_later_ones_again(act: Act, row: ToolRequirement, answered_at: datetime) -> list[str]:
+    """Ask again what later revisions carried on from the answer that `row` no longer gives.
+
+    Whoever puts an answer right for one revision says that it was wrong, and it was carried on
+    because it was taken to be right. Returns the marks of those revisions.
+    """
+    carried = ToolRequirement.objects.filter(
+        Q(carried_from=row) | Q(confirmed_at=answered_at),
+        revision__program=row.revision.program_id,
+        revision__added_at__gte=row.revision.added_at,
+        tool_number=row.tool_number,
+        carried_from__isnull=False,
+    ).exclude(pk=row.pk)
+    marks = []
+    for pk in carried.order_by("revision_id").values_list("revision_id", flat=True):
+        later = held(ProgramRevision(pk=pk))
+        reason = f"T{row.tool_number} was stated anew for revision {row.revision.label}"
+        ask_again(later, row.tool_number, reason)
+        withdraw_everywhere(act, later, reason)
+        marks.append(later.label)
+    return marks
 
 
 def set_top_of_stock(

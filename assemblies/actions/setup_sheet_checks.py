@@ -14,7 +14,7 @@ from django.db.models import OuterRef, Subquery, Sum
 from django.utils import timezone
 
 from assemblies.actions import assembly_facts, spindle_facts, stack_facts
-from assemblies.actions.load_facts import cautions_seen
+from assemblies.actions.load_facts import cautions_seen, refused_since
 from assemblies.actions.loads import ago
 from assemblies.actions.setup_sheet_rows import BuildRows
 from assemblies.actions.spindle import Checked
@@ -157,7 +157,7 @@ def _hours(rows: Mapping[int, BuildRows]) -> dict[int, int]:
 
 # ---------------------------------------------------------------- what was said at the machines
 def _control_facts(builds: Mapping[int, Build], fetched: Fetched) -> dict[int, ControlFacts]:
-    machine, worn = fetched.machine, _worn(builds)
+    machine, worn, refused = fetched.machine, _worn(builds), refused_since(builds.values())
     loads = sorted(fetched.loads, key=lambda load: load.pk)
     inside = tuple(
         LoadedTool(
@@ -172,7 +172,10 @@ def _control_facts(builds: Mapping[int, Build], fetched: Fetched) -> dict[int, C
         if load.machine_id != machine.pk
     }
     return {
-        key: _control(build, machine, inside, elsewhere.get(build.assembly_id, ""), worn.get(key))
+        key: replace(
+            _control(build, machine, inside, elsewhere.get(build.assembly_id, ""), worn.get(key)),
+            **refused.get(key, {}),
+        )
         for key, build in builds.items()
     }
 
@@ -203,13 +206,14 @@ def _worn(builds: Mapping[int, Build]) -> dict[int, date]:
     return {row.build_id: timezone.localtime(row.out_at).date() for row in rows}
 
 
-def _entered(machine: Machine, numbers: set[int]) -> dict[int, dict[str, int | None]]:
+def _entered(machine: Machine, numbers: set[int]) -> dict[int, dict[str, int | bool | None]]:
     """What was entered last for each T number at this control."""
     loaded = SpindleCheck.objects.filter(machine=machine, decision=Decision.LOADED)
     newest = loaded.filter(tool_number=OuterRef("tool_number")).order_by("-at", "-id")
     rows = loaded.filter(tool_number__in=numbers, pk=Subquery(newest.values("pk")[:1]))
     return {
         row.tool_number: {
+            "loaded_before": True,
             "confirmed_length_um": row.gauge_length_um,
             "confirmed_diameter_um": row.diameter_um,
         }

@@ -9,7 +9,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from assemblies.actions.build import quarantine_in_act
-from assemblies.actions.loads import put_in
+from assemblies.actions.loads import place_for, put_in
 from assemblies.actions.mark_differs import other_assembly, quarantine_both
 from assemblies.actions.override import answering_for, check_overrider
 from assemblies.actions.spindle_facts import gather_facts, with_entered_values
@@ -18,12 +18,13 @@ from assemblies.models import (
     Assembly,
     AssemblyState,
     Decision,
+    Load,
     Machine,
     ProgramRevision,
     SpindleCheck,
     Station,
 )
-from assemblies.rules.verdict.control_lines import read_back
+from assemblies.rules.verdict.control_lines import length_is_touched_off, read_back
 from assemblies.rules.verdict.facts import CheckFacts, LabelFacts
 from assemblies.rules.verdict.judge import Verdict, Word, judge, may_accept
 from crib.actions.once import Done, do_once, require
@@ -249,7 +250,7 @@ def record_decision(
         submission=submission, kind="check.decide", by=by, needs="check.decide", work=work
     )
     if done.repeated:
-        _refuse_other_answer(done, answer)
+        _refuse_other_answer(done, assembly, answer)
     return done
 
 
@@ -263,15 +264,29 @@ def _hold(assembly: Assembly, answer: Answer) -> tuple[Assembly, Assembly | None
     return held[assembly.pk], held.get(other.pk) if other else None
 
 
-def _refuse_other_answer(done: Done, answer: Answer) -> None:
+def _refuse_other_answer(done: Done, assembly: Assembly, answer: Answer) -> None:
     """The same form with another answer was not done: whoever sent it must hear so."""
-    row = SpindleCheck.objects.get(pk=int(done.result))
-    if (row.decision, row.reason) != (answer.decision, answer.reason):
-        raise Refused(
-            "check.answered",
-            f"This form was answered already: {row.get_decision_display().lower()}.",
-            "Scan the label again to decide anew.",
-        )
+    row = SpindleCheck.objects.select_related("act", "machine").get(pk=int(done.result))
+    said = (assembly.pk, answer.decision, answer.reason)
+    if (row.assembly_id, row.decision, row.reason) == said and _is_same_answer(row, answer):
+        return
+    raise Refused(
+        "check.answered",
+        f"This form was answered already: {row.get_decision_display().lower()}.",
+        "Scan the label again to decide anew.",
+    )
+
+
+def _is_same_answer(row: SpindleCheck, answer: Answer) -> bool:
+    """Place, mark and who answers for it. The number is keyed anew each time and not held here."""
+    if answer.mark_differs:
+        return row.act.details["mark_there"] == answer.mark_there.strip()
+    if not answer.loads:
+        return True
+    if row.overridden_by_id is not None and row.overridden_by != answer.overrider:
+        return False
+    pocket = place_for(row.machine, row.tool_number, answer.pocket)
+    return Load.objects.filter(spindle_check=row, pocket=pocket).exists()
 
 
 def _refuse_other_verdict(checked: Checked, answer: Answer) -> None:
@@ -367,24 +382,32 @@ def _write(
 
 
 #: Findings that ask for values to be entered at the control before loading.
-_ASKS_FOR_VALUES = frozenset({"control.values_changed", "program.enter_diameter"})
+ASKS_FOR_VALUES = frozenset(
+    {"control.values_changed", "control.values_not_said", "program.enter_diameter"}
+)
 
 
 def _entered(checked: Checked, answer: Answer) -> dict[str, int | None]:
-    """What the control holds after this decision, as far as it was said.
+    """What the control holds after this decision, as far as it was said; None: nobody said it.
 
-    Loaded for another reason than "values entered", the control still holds what it held.
+    Asked to enter values and loaded for another reason, it may hold the old ones, the new ones or
+    what was touched off: only a value that both have in common is known.
     """
     facts, verdict = checked.facts, checked.verdict
-    asked = any(f.code in _ASKS_FOR_VALUES for f in verdict.findings)
-    if answer.decision != Decision.LOADED or (asked and answer.reason != "values_entered"):
-        told = facts.control
-        return {
-            "gauge_length_um": told.confirmed_length_um,
-            "diameter_um": told.confirmed_diameter_um,
-        }
-    assembly = facts.assembly
-    return {"gauge_length_um": assembly.gauge_length_um, "diameter_um": assembly.diameter_um}
+    told, assembly = facts.control, facts.assembly
+    before = {
+        "gauge_length_um": told.confirmed_length_um,
+        "diameter_um": told.confirmed_diameter_um,
+    }
+    if not answer.loads:
+        return before
+    now = {"gauge_length_um": assembly.gauge_length_um, "diameter_um": assembly.diameter_um}
+    if answer.reason == "touched_off" or length_is_touched_off(facts, verdict.tool_number):
+        now["gauge_length_um"] = None
+    asked = any(f.code in ASKS_FOR_VALUES for f in verdict.findings)
+    if not asked or answer.reason == "values_entered":
+        return now
+    return {name: value if value == before[name] else None for name, value in now.items()}
 
 
 def _quarantine_if_needed(

@@ -7,7 +7,7 @@ from dataclasses import replace
 from django.utils import timezone
 
 from assemblies.actions.assembly_facts import accepted_at_the_bench, assembly_facts
-from assemblies.actions.load_facts import cautions_seen, told_by_loads
+from assemblies.actions.load_facts import cautions_seen, refused_since, told_by_loads
 from assemblies.actions.program_facts import call_facts, program_facts, requirement_facts
 from assemblies.actions.readings import reading_of
 from assemblies.actions.stack_facts import stack_of
@@ -40,6 +40,8 @@ def gather_facts(
     """
     build = assembly.current_build or assembly.builds.order_by("-revision").first()
     stack = stack_of(build, machine=machine) if build else Stack()
+    # Before the approval: whoever states something anew withdraws it in the same moment.
+    requirements = requirement_facts(revision, machine)
     reading = reading_of(revision, machine) if revision else None
     uses = list(reading.tool_uses.all()) if reading else []
     return facts.CheckFacts(
@@ -50,7 +52,7 @@ def gather_facts(
         program=program_facts(revision, machine, reading, uses),
         tool_number=tool_number,
         calls={use.tool_number: call_facts(use) for use in uses},
-        requirements=requirement_facts(revision, machine),
+        requirements=requirements,
         control=control_facts(assembly, build, machine, tool_number, pocket),
     )
 
@@ -92,11 +94,13 @@ def control_facts(
     if machine is None:
         return facts.ControlFacts()
     seen, seen_at = cautions_seen(build, machine, accepted_at_the_bench(build))
+    refused = refused_since([build]).get(build.pk, {}) if build else {}
     told = facts.ControlFacts(
         pocket=pocket,
         cautions_seen=seen,
         cautions_seen_at=seen_at,
         **told_by_loads(assembly, build, machine),
+        **refused,
     )
     return with_entered_values(told, machine, tool_number)
 
@@ -119,6 +123,7 @@ def with_entered_values(
     )
     return replace(
         control,
+        loaded_before=entered is not None,
         confirmed_length_um=entered.gauge_length_um if entered else None,
         confirmed_diameter_um=entered.diameter_um if entered else None,
     )

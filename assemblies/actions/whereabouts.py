@@ -50,6 +50,11 @@ def missing_lines() -> list[MissingLine]:
     return sorted((line for line in lines if line), key=lambda line: line.since)
 
 
+def missing_line_of(assembly: Assembly) -> MissingLine | None:
+    """Why this one is not where it belongs; None when it is, as far as is known."""
+    return next((line for line in missing_lines() if line.assembly.pk == assembly.pk), None)
+
+
 def came_out_worn() -> list[Load]:
     """Last stays in a machine that ended worn, of builds that nobody has rebuilt since."""
     rows = _last(Load.objects.exclude(out_at=None).exclude(out_as=""), "-out_at")

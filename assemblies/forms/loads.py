@@ -51,10 +51,20 @@ class CompareForm(forms.Form):
             self.fields[shown_name(number)] = forms.IntegerField(
                 required=False, min_value=0, max_value=LARGEST_TOOL_NUMBER, label="Control shows"
             )
+            self.fields[pocket_name(number)] = forms.IntegerField(required=False)
 
     def shown(self, number: int) -> int | None:
         """The number keyed for an assembly, None where none was."""
         return self.cleaned_data.get(shown_name(number))
+
+    def pocket(self, number: int) -> int | None:
+        """The pocket that stood beside that field on the page, None where none was sent."""
+        return self.cleaned_data.get(pocket_name(number))
+
+
+def pocket_name(number: int) -> str:
+    """Name of the hidden field for the pocket that the page showed for one assembly."""
+    return f"pocket_{number}"
 
 
 def shown_name(number: int) -> str:

@@ -103,7 +103,7 @@ class RequirementForm(SubmissionForm):
         queryset=Assembly.objects.none(),
         required=False,
         label="Listed assembly",
-        empty_label="pick one",
+        empty_label="none",
     )
     alternatives = ManyOf(
         queryset=Assembly.objects.none(),

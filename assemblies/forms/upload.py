@@ -59,5 +59,5 @@ class UploadForm(ProgramForm):
         words = "name" if name == "name" else "revision"
         if not value:
             return f"The {words} is empty, and the file names none."
-        again = "Pick the file once more and send." if self.cleaned_data.get("file") else "Send."
-        return f"{value} is proposed. Look at it. {again}"
+        again = " Pick the file once more." if self.cleaned_data.get("file") else ""
+        return f"{value} is proposed. Look at it.{again} Then press “Read it”."

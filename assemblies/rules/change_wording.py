@@ -36,6 +36,11 @@ class Change:
         """Both sides read the same number, and one of them at least is not certain."""
         return self.is_open and self.before.removesuffix(_OPEN) == self.after.removesuffix(_OPEN)
 
+    @property
+    def says_the_same(self) -> bool:
+        """Both sides read alike, however certain they are."""
+        return self.before == self.after or self.prints_alike
+
 
 #: What each figure is called beside its two values; a depth by work offset names the offset.
 FIGURE_WORDS = {

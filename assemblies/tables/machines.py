@@ -8,11 +8,13 @@ from django.urls import reverse
 from crib.tables import NUMBER, ShopTable
 
 
+def _page(record) -> str:
+    return reverse("assemblies:machine_detail", args=[record.mark])
+
+
 class MachineTable(ShopTable):
-    mark = tables.Column(
-        linkify=lambda record: reverse("assemblies:machine_detail", args=[record.mark])
-    )
-    name = tables.Column()
+    mark = tables.Column(linkify=_page)
+    name = tables.Column(linkify=_page)
     interface = tables.Column(verbose_name="Taper")
     stud_pattern = tables.Column(verbose_name="Pull stud", empty_values=())
     tool_change = tables.Column(verbose_name="Tool change")

@@ -177,6 +177,8 @@ def total_time(reading: Reading | None, tools: Iterable[ToolLine]) -> str:
     if not times or None in times:
         return ""
     certain = all((one.get("exact") or {}).get("cutting_time") for one in details)
+    if not certain and sum(times) == 0:
+        return ""
     return _at_least(f"{sum(times):.2f} min", certain and reading.complete)
 
 

@@ -16,7 +16,8 @@ from assemblies.models import Station, ToolChange
 from assemblies.views.stations import choose_first, safe_next, station_of
 from crib.views.access import needs
 
-#: In the session: {"number", "at" [s], "address" of the scan it was used for}.
+#: In the session: {"number", "at" [s], "about" which machine and program, "address" of the scan it
+#: was used for}.
 _KEYED = "control_number"
 #: So long the number waits for its scan.
 KEPT_S = 10 * 60
@@ -69,8 +70,15 @@ def forget(request: HttpRequest) -> None:
 
 
 def _fresh(request: HttpRequest) -> dict | None:
+    """What was keyed just now, at the very machine and for the very program of this screen."""
     keyed = request.session.get(_KEYED)
-    return keyed if keyed and time.time() - keyed["at"] <= KEPT_S else None
+    if not keyed or keyed.get("about") != _about(station_of(request)):
+        return None
+    return keyed if time.time() - keyed["at"] <= KEPT_S else None
+
+
+def _about(station: Station | None) -> list[int | None] | None:
+    return [station.machine_id, station.revision_id] if station else None
 
 
 def ask_first(request: HttpRequest) -> HttpResponse:
@@ -99,5 +107,10 @@ def control_number(request: HttpRequest) -> HttpResponse:
         next_address = safe_next(request, request.POST.get("next", ""))
         return show_keypad(request, station, next_address)
     number, address = form.cleaned_data["shown_number"], form.cleaned_data["next"]
-    request.session[_KEYED] = {"number": number, "at": int(time.time()), "address": ""}
+    request.session[_KEYED] = {
+        "number": number,
+        "at": int(time.time()),
+        "about": _about(station),
+        "address": "",
+    }
     return redirect(safe_next(request, address) or "assemblies:spindle")

@@ -14,9 +14,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from assemblies.actions.loads import free_pockets, has_changer, names_pockets
+from assemblies.actions.loads import free_pockets, has_changer, is_still_in, names_pockets
 from assemblies.actions.spindle import Answer, Checked, check, record_decision
-from assemblies.forms.loads import CompareForm, TrayStepForm, shown_name
+from assemblies.forms.loads import CompareForm, TrayStepForm, pocket_name, shown_name
 from assemblies.models import Decision, Machine, Station
 from assemblies.rules.verdict.judge import Word
 from assemblies.views.machines import find_machine
@@ -171,6 +171,7 @@ class CompareLine:
 
     line: TrayLine
     field: object
+    pocket_name: str
     refused: Refused | None
 
 
@@ -198,7 +199,12 @@ def _compare_page(
     refused: Mapping[int, Refused] | None = None,
 ) -> HttpResponse:
     lines = [
-        CompareLine(line, form[shown_name(line.number)], (refused or {}).get(line.number))
+        CompareLine(
+            line,
+            form[shown_name(line.number)],
+            pocket_name(line.number),
+            (refused or {}).get(line.number),
+        )
         for line in tray.lines
     ]
     context = {
@@ -242,6 +248,11 @@ def record_listed(request: HttpRequest, mark: str, scans: Mapping[str, Scan]) ->
     return redirect("assemblies:machine_detail", mark=machine.mark)
 
 
+_MOVED = Refused(
+    "fill.moved",
+    "The list was changed on another page.",
+    "Look at pocket and mark again, then send it.",
+)
 _NOT_COMPARED = Refused(
     "fill.not_compared",
     "Not compared with the control.",
@@ -258,10 +269,11 @@ def _record(
 ) -> dict[int, Refused]:
     """Take the recorded lines off the list; the refusals of those that stay."""
     refused: dict[int, Refused] = {}
-    for line in list(tray.lines):
+    listed = list(tray.lines)
+    for line in listed:
         shown_number = form.shown(line.number)
-        if shown_number is None:
-            refused[line.number] = _NOT_COMPARED
+        if shown_number is None or form.pocket(line.number) not in (None, line.pocket):
+            refused[line.number] = _NOT_COMPARED if shown_number is None else _MOVED
             continue
         try:
             _record_line(request, station, line, scans.get(line.code), shown_number)
@@ -270,7 +282,7 @@ def _record(
             raise
         except Refused as refusal:
             refused[line.number] = refusal
-    recorded = len(form.fields) - len(refused)
+    recorded = len(listed) - len(refused)
     if recorded:
         tools = "1 tool" if recorded == 1 else f"{recorded} tools"
         messages.success(request, f"{tools} recorded in {station.machine.name}.")
@@ -282,7 +294,7 @@ def _record_line(
 ) -> None:
     if scan is None:
         raise Refused("fill.label_gone", "This label is no longer known.", "Scan it again.")
-    record_decision(
+    done = record_decision(
         by=request.user,
         submission=UUID(line.submission),
         assembly=scan.assembly,
@@ -300,3 +312,6 @@ def _record_line(
             mark_agrees=True if line.holder_mark else None,
         ),
     )
+    if done.repeated and not is_still_in(int(done.result)):
+        text = "It was recorded before and came out since."
+        raise Refused("fill.out_since", text, "Take it off the list, then scan it again.")

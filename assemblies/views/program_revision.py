@@ -78,6 +78,7 @@ def _revision_page(
         "reading": shown.reading,
         **_tools_and_calls(revision, shown, rows),
         "approvals": lines,
+        "approved_on": _approved(lines),
         "form": approval,
         "top_form": sent.top or TopOfStockForm(initial=top),
         "read_again": sent.reading or (None if shown.is_current else SubmissionForm()),
@@ -220,6 +221,18 @@ def _approvals(revision: ProgramRevision) -> list[MachineApproval]:
     return [_on_machine(revision, m, rows) for m in Machine.objects.all()]
 
 
+def _approved(lines: list[MachineApproval]) -> list[str]:
+    """Names of the machines on which the revision stands approved."""
+    return [line.machine.name for line in lines if line.word == "approved"]
+
+
+def _withdrawn_since(revision: ProgramRevision, before: list[str]) -> str:
+    """What a change of what was approved has withdrawn, as a sentence to go behind another."""
+    now = _approved(_approvals(revision))
+    gone = [name for name in before if name not in now]
+    return f" No longer approved on {' and '.join(gone)}: approve it anew." if gone else ""
+
+
 def _only_machine(lines: list[MachineApproval]) -> dict:
     """Where there is one machine, nobody has to pick it."""
     return {"machine": lines[0].machine.pk} if len(lines) == 1 else {}
@@ -261,6 +274,7 @@ def program_approve(request: HttpRequest, pk: int) -> HttpResponse:
 def program_top_of_stock(request: HttpRequest, pk: int) -> HttpResponse:
     revision = _revision(pk)
     form = TopOfStockForm(request.POST)
+    before = _approved(_approvals(revision))
 
     def act(data: dict):
         return requirements.set_top_of_stock(by=request.user, revision=revision, **data)
@@ -268,7 +282,7 @@ def program_top_of_stock(request: HttpRequest, pk: int) -> HttpResponse:
     done = attempt(form, act)
     if done is None:
         return _revision_page(request, revision, _RefusedForms(top=form))
-    tell(request, done, "Top of the work recorded.")
+    tell(request, done, f"Top of the work recorded.{_withdrawn_since(revision, before)}")
     return redirect("assemblies:program_revision", pk=pk)
 
 
@@ -278,7 +292,8 @@ def program_top_of_stock(request: HttpRequest, pk: int) -> HttpResponse:
 def requirement(request: HttpRequest, pk: int, tool_number: int) -> HttpResponse:
     revision = _revision(pk)
     row = _stated(revision).filter(tool_number=tool_number).first()
-    shown = _shown_reading(request, revision, _approvals(revision))
+    lines = _approvals(revision)
+    shown = _shown_reading(request, revision, lines)
     use = _use(revision, shown, tool_number)
     if row is None and use is None:
         raise Http404(f"{revision} has no T{tool_number}.")
@@ -303,7 +318,7 @@ def requirement(request: HttpRequest, pk: int, tool_number: int) -> HttpResponse
         form,
         act,
         then=back_url,
-        said=f"T{tool_number} confirmed.",
+        said=lambda: f"T{tool_number} confirmed.{_withdrawn_since(revision, _approved(lines))}",
         template="assemblies/requirement_form.html",
         heading=f"What T{tool_number} in {revision} must be",
         submit="Confirm",

@@ -9,12 +9,14 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from assemblies.actions.asked_tools import ask_programmer
 from assemblies.actions.holder_marks import assembly_of_mark
+from assemblies.actions.loads import has_changer
 from assemblies.actions.spindle import ACCEPT_REASONS, REFUSE_REASONS
 from assemblies.forms.spindle import AskForm
 from assemblies.models import Assembly, SpindleCheck
 from assemblies.rules.verdict.facts import FoundBy, LabelFacts
 from assemblies.views.control_number import should_key_first, show_keypad, waiting_number
 from assemblies.views.stations import choose_first, safe_next, station_of
+from assemblies.views.tray import tray_of
 from assemblies.views.verdict_page import Scan, not_kept, verdict_page
 from crib.views.access import needs, tell
 
@@ -33,7 +35,12 @@ def spindle(request: HttpRequest) -> HttpResponse:
     if keyed is None and should_key_first(request, station):
         return show_keypad(request, station)
     here = with_subjects(SpindleCheck.objects.filter(machine=station.machine))
-    context = {"station": station, "last": here[:LAST_DECISIONS], "number_keyed": keyed}
+    context = {
+        "station": station,
+        "last": here[:LAST_DECISIONS],
+        "number_keyed": keyed,
+        "may_fill": has_changer(station.machine) and request.user.may("check.decide"),
+    }
     return not_kept(render(request, "assemblies/spindle.html", context))
 
 
@@ -84,7 +91,7 @@ def ask_for_tool(request: HttpRequest) -> HttpResponse:
 @require_safe
 def spindle_recorded(request: HttpRequest, pk: int) -> HttpResponse:
     """What was recorded, and what hands and eyes do next. Names nobody."""
-    station_of(request)
+    station = station_of(request)
     rows = with_subjects(SpindleCheck.objects.select_related("act"))
     row = get_object_or_404(rows.select_related("load"), pk=pk)
     context = {
@@ -93,5 +100,6 @@ def spindle_recorded(request: HttpRequest, pk: int) -> HttpResponse:
         "said": row.act.details,
         "quarantined": row.act.details.get("quarantined", []),
         "own_pin": row.overridden_by_id == row.by_id,
+        "filling": station if station and tray_of(request, station).lines else None,
     }
     return not_kept(render(request, "assemblies/spindle_recorded.html", context))

@@ -50,6 +50,11 @@ class Tray:
     def line_of_tool(self, tool_number: int) -> TrayLine | None:
         return next((line for line in self.lines if line.tool_number == tool_number), None)
 
+    @property
+    def pockets(self) -> frozenset[int]:
+        """Where its tools go."""
+        return frozenset(line.pocket for line in self.lines)
+
     def put(self, line: TrayLine) -> None:
         """Add a line; an earlier one of the same assembly, as before a rebuild, gives way."""
         self.remove(line.number)

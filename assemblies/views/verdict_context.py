@@ -37,7 +37,7 @@ def beside(checked: Checked, station: Station, looker: Looker) -> dict:
         "most_digits": _most_digits(verdict.tool_number),
         "choice_needed": verdict.tool_choice_needed,
         "last_loads": last,
-        "places": places(checked, station.machine),
+        "places": places(checked, station.machine, looker.promised),
         "in_the_way": in_the_way(checked, station, looker),
         "stops": [finding for finding in verdict.findings if finding.level.is_stop],
         "ask": _ask_form(verdict, looker),

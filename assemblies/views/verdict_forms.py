@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from django.http import QueryDict
 
 from assemblies.actions.loads import has_changer, names_pockets, place_for
-from assemblies.actions.spindle import ACCEPT_REASONS, MARK_DIFFERS, REFUSE_REASONS, Checked
+from assemblies.actions.spindle import (
+    ACCEPT_REASONS,
+    ASKS_FOR_VALUES,
+    MARK_DIFFERS,
+    REFUSE_REASONS,
+    Checked,
+)
 from assemblies.forms.spindle import DecisionForm, OverrideForm
 from assemblies.models import Decision, Machine
 from assemblies.rules.verdict.judge import Verdict, Word, may_accept
@@ -18,7 +24,7 @@ SAME_AS_LAST = "same_as_last"
 _ANSWERS = {
     "text_agrees": frozenset({"program.text_only"}),
     "here_now": frozenset({"control.seen_elsewhere"}),
-    "values_entered": frozenset({"control.values_changed", "program.enter_diameter"}),
+    "values_entered": ASKS_FOR_VALUES,
 }
 #: What a form that was refused does not bring along again.
 _ASKED_ANEW = frozenset({"submission", "decision", "seen", "seen_word", "pin", "shown_number"})
@@ -30,6 +36,8 @@ class Looker:
 
     person: Person
     sent: QueryDict | None = None
+    #: Pockets of this machine that tools on the list for filling go to.
+    promised: frozenset[int] = frozenset()
 
     @property
     def said_pocket(self) -> int | None:
@@ -129,11 +137,14 @@ def places_are_asked(machine: Machine) -> bool:
     return has_changer(machine) and not names_pockets(machine)
 
 
-def places(checked: Checked, machine: Machine) -> Places:
-    """Five numbers are never mixed: a pocket is asked for, unless T names it on this machine."""
+def places(checked: Checked, machine: Machine, promised: frozenset[int] = frozenset()) -> Places:
+    """Five numbers are never mixed: a pocket is asked for, unless T names it on this machine.
+
+    A pocket that a scanned tool goes to (`promised`) is not offered as free.
+    """
     if not places_are_asked(machine):
         pocket = place_for(machine, checked.verdict.tool_number, None)
         return Places(pocket=pocket, beside=pocket is None and has_changer(machine))
-    taken = {load.pocket for load in checked.facts.control.loads or ()}
+    taken = {load.pocket for load in checked.facts.control.loads or ()} | promised
     free = (pocket for pocket in range(1, machine.pockets + 1) if pocket not in taken)
     return Places(asked=True, next_free=next(free, None))

@@ -17,6 +17,7 @@ from assemblies.rules.verdict.judge import Word
 from assemblies.views.control_number import ask_first, forget, must_key_first, number_for_scan
 from assemblies.views.shown_verdict import shown
 from assemblies.views.stations import choose_first, station_of
+from assemblies.views.tray import tray_of
 from assemblies.views.verdict_context import beside
 from assemblies.views.verdict_forms import Looker, places_are_asked
 from crib.actions.once import require
@@ -156,7 +157,11 @@ def _show(
         control_shows=keyed,
     )
     told = _number_told(checked, keyed, refused)
-    looker = Looker(person=request.user, sent=request.POST if refused else None)
+    looker = Looker(
+        person=request.user,
+        sent=request.POST if refused else None,
+        promised=tray_of(request, station).pockets,
+    )
     context = {
         "verdict": shown(checked, station, told),
         "refused": refused,

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from assemblies.actions.loads import borrow, named_place, open_load_of, put_back, take_out
-from assemblies.actions.whereabouts import came_out_worn, missing_lines
+from assemblies.actions.whereabouts import came_out_worn, missing_line_of, missing_lines
 from assemblies.forms.bench import PutDownForm
 from assemblies.forms.loads import BorrowForm, TakeOutForm
 from assemblies.models import Assembly, Edge, Load
@@ -76,6 +76,8 @@ def whereabouts_of(request: HttpRequest, number: int) -> HttpResponse:
     context = {
         "assembly": assembly,
         "load": load,
+        "missing": None if load else missing_line_of(assembly),
+        "may_see_names": _may_see_names(request),
         "take_out": TakeOutForm() if load else None,
         "edges": Edge,
         "borrow": BorrowForm(),
@@ -148,7 +150,7 @@ def borrow_it(request: HttpRequest, number: int) -> HttpResponse:
         said=f"{number} is with you until it is put back or loaded.",
         template="assemblies/form_page.html",
         heading=f"Take {number} along",
-        about="So that the next person knows whom to ask.",
+        about="So that the next person knows where to look.",
         submit="I take it",
         back_url=_of(assembly),
     )

@@ -63,6 +63,7 @@ def _tiles(person: Person) -> list[Tile]:
     """Counts only for those whose task they are; ways that do not exist are left out."""
     tiles = [
         _bench_tile() if person.may("assembly.build") else None,
+        _quarantine_tile() if person.may("assembly.build") else None,
         _buying_tile() if person.may("order.mark") else None,
         _late_tile() if person.may("stock.receive") else None,
         *_spindle_tiles(person),
@@ -80,6 +81,12 @@ def _spindle_tiles(person: Person) -> list[Tile]:
             "assemblies:take_out_scan",
             "Take a tool out",
             "Good, worn or broken: one scan and one tap.",
+        ),
+        (
+            "assembly.build",
+            "assemblies:whereabouts",
+            "Not where expected",
+            "Borrowed, taken out and not put back, came out worn.",
         ),
         (
             "assembly.build",
@@ -103,6 +110,11 @@ def _bench_tile() -> Tile:
     return Tile(
         address("assemblies:assembly_list"), "Assemblies", "What is built, and what needs work."
     )
+
+
+def _quarantine_tile() -> Tile:
+    url = address("assemblies:assembly_list")
+    return Tile(url and f"{url}?state=quarantined", "Quarantined", "Assemblies nobody may load.")
 
 
 def _buying_tile() -> Tile:

@@ -9,11 +9,9 @@ from django.views.decorators.http import require_http_methods
 
 from crib.actions.pin import set_pin
 from crib.forms.pin import PinForm
+from crib.roles import ASKED_FOR_PIN
 from crib.views.access import needs
 from crib.views.form_page import form_page, posted
-
-#: Who is asked for a PIN at a station.
-ASKED = frozenset({"toolroom", "lead"})
 
 
 @sensitive_post_parameters("password", "pin", "again")
@@ -36,5 +34,5 @@ def my_pin(request: HttpRequest) -> HttpResponse:
         said="PIN set.",
         template="crib/pin.html",
         pin_set_at=request.user.pin_set_at,
-        asked=bool(request.user.roles & ASKED),
+        asked=bool(request.user.roles & ASKED_FOR_PIN),
     )

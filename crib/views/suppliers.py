@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from crib.actions.suppliers import save_supplier
 from crib.forms.buying import SupplierForm
 from crib.models import Supplier
-from crib.tables import SupplierTable, laid_out
+from crib.tables import SupplierEditTable, SupplierTable, laid_out
 from crib.views.access import needs
 from crib.views.form_page import form_page, posted
 
@@ -18,8 +18,10 @@ from crib.views.form_page import form_page, posted
 @needs("view")
 @require_safe
 def supplier_list(request: HttpRequest) -> HttpResponse:
-    table = SupplierTable(Supplier.objects.all(), empty_text="No suppliers yet.")
-    context = {"table": laid_out(request, table), "may_edit": request.user.may("items.edit")}
+    may_edit = request.user.may("items.edit")
+    kind = SupplierEditTable if may_edit else SupplierTable
+    table = kind(Supplier.objects.all(), empty_text="No suppliers yet.")
+    context = {"table": laid_out(request, table), "may_edit": may_edit}
     return render(request, "crib/supplier_list.html", context)
 
 

@@ -1,8 +1,9 @@
 """The set-up sheet as paper: judged by the live labels, in words ready for printing. Reads only.
 
 On the page of the sheet every assembly is looked up by its number, because the room of the
-assemblies knows no label. Here the label of each live build is known, so the dry run is the one
-that a scan of that label would get now; the paper says that it has to be scanned all the same.
+assemblies knows no label. Here the label of each live build is known: its code is printed, and a
+void one is a STOP on paper too. No assembly is a MATCH on paper either: its label has still to be
+scanned.
 """
 
 from __future__ import annotations
@@ -120,11 +121,17 @@ def _band(tool: SheetTool, labels: dict[int, Label]) -> ToolBand:
         holder_mark=one.rows.holder_mark,
         place=one.where.text,
         found=one.checked.verdict.identity_text,
-        word=one.word,
-        word_key=one.checked.word_key,
+        **_word(one),
         points=_points(one, labels.get(one.build.pk)),
         view=one.view,
     )
+
+
+def _word(one: Candidate) -> dict[str, str]:
+    """The word on paper. Paper is no scan, and an hour later it would still say MATCH."""
+    if one.checked.verdict.word == Word.MATCH:
+        return {"word": str(Word.CHECK), "word_key": "check"}
+    return {"word": one.word, "word_key": one.checked.word_key}
 
 
 def _figures(tool: SheetTool) -> tuple[tuple[str, str], ...]:
@@ -152,7 +159,7 @@ def _points(one: Candidate, label: Label | None) -> tuple[str, ...]:
     if label is None:
         return (*points, "No label was printed for this revision.")
     if one.checked.verdict.word == Word.MATCH:
-        points = ["By the records as of above."]
+        points = ["Only its label is left to scan; nothing else is open."]
     return (*points, f"Label {printed_code(label.code)}: scan it at the spindle.")
 
 

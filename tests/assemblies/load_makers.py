@@ -8,7 +8,15 @@ from uuid import uuid4
 from django.db import transaction
 
 from assemblies.actions import loads
-from assemblies.models import Assembly, Decision, Load, Machine, ProgramRevision, SpindleCheck
+from assemblies.models import (
+    Assembly,
+    Decision,
+    Load,
+    Machine,
+    Measurement,
+    ProgramRevision,
+    SpindleCheck,
+)
 from crib.models import Act, Person
 from tests import assembly_makers as made
 
@@ -49,11 +57,20 @@ def decided(
         "decision": Decision.LOADED,
         "shown_number": tool_number,
         "build": assembly.current_build,
+        **_entered(assembly),
     }
     return SpindleCheck.objects.create(
         act=act, by=person, machine=machine, assembly=assembly, tool_number=tool_number,
         **given | fields,
     )  # fmt: skip
+
+
+def _entered(assembly: Assembly) -> dict[str, int | None]:
+    """The measured values, as somebody enters them at the control."""
+    build = assembly.current_build
+    read = Measurement.objects.latest_by_quantity(build.pk) if build else {}
+    names = {"gauge_length_um": "gauge_length", "diameter_um": "diameter"}
+    return {key: read[name].value_um for key, name in names.items() if name in read}
 
 
 def put(

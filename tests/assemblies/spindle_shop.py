@@ -19,7 +19,8 @@ from labels.actions.print_label import print_label
 from tests import makers
 
 PROGRAM = (
-    "%\nO0377 (INVENTED)\nT5 M6\nS18000 M3\nG1 X10. F3000\nM5\nT3 M6\nS{speed} M3\nG1 X20.\nM30\n%"
+    "%\nO0377 (INVENTED)\nT5 M6\nS18000 M3\nG43 H5 G1 X10. F3000\nM5\n"
+    "T3 M6\nS{speed} M3\nG43 H3 G1 X20.\nM30\n%"
 )
 WANTED = RequirementFigures(
     kind="compression",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from html import unescape
 from uuid import uuid4
 
@@ -21,9 +22,14 @@ pytestmark = pytest.mark.django_db
 KEYS = [step.key for step in HANDS_ON]
 
 
-@pytest.fixture
-def shop():
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
     return Log.open()
+
+
+@pytest.fixture
+def shop(standing_shop):
+    return deepcopy(standing_shop)
 
 
 @pytest.fixture
@@ -59,9 +65,7 @@ def test_what_was_said_is_kept_in_the_order_of_doing_it(load):
     assert Act.objects.get(kind="check.hands_on").about == f"assembly {load.assembly}"
 
 
-def test_no_tick_is_required():
-    load = Log.open().add()
-
+def test_no_tick_is_required(load):
     say(load)
 
     kept = HandsOnCheck.objects.get()

@@ -1,5 +1,7 @@
 """What the database itself refuses, whoever writes."""
 
+from copy import deepcopy
+
 import pytest
 from django.db import IntegrityError, connection, models, transaction
 from django.utils import timezone
@@ -250,10 +252,15 @@ def test_a_reading_has_a_known_quantity_and_a_size():
 
 
 # ---- at the spindle
+@pytest.fixture(scope="module")
+def standing_load(module_rows):
+    return made.Scene.ready().load()
+
+
 @pytest.fixture
-def loaded():
+def loaded(standing_load):
     """The columns of a decision that was loaded on a MATCH."""
-    row = made.Scene.ready().load()
+    row = deepcopy(standing_load)
     return {
         field.attname: getattr(row, field.attname)
         for field in SpindleCheck._meta.concrete_fields

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from uuid import uuid4
 
 import pytest
@@ -18,9 +19,14 @@ pytestmark = pytest.mark.django_db
 LIST = "/checks/corrections/"
 
 
-@pytest.fixture
-def shop():
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
     return Log.open()
+
+
+@pytest.fixture
+def shop(standing_shop):
+    return deepcopy(standing_shop)
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from uuid import uuid4
 
 import pytest
@@ -60,10 +61,15 @@ class Screen:
         return self.client.post(self.at("labels:fill_record"), data)
 
 
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
+    """A changer where T names the tool, so that the pocket advances by itself."""
+    return FillingShop.open(changer(4))
+
+
 @pytest.fixture
-def screen():
-    """Where T names the tool, so that the pocket advances by itself."""
-    return Screen(FillingShop.open(changer(4)))
+def screen(standing_shop):
+    return Screen(deepcopy(standing_shop))
 
 
 @pytest.fixture
@@ -352,3 +358,19 @@ def test_a_filled_tool_comes_out_as_any_other(screen):
     screen.record(t1=1)
     out(Load.objects.get(), "good")
     assert loads.free_pockets(screen.shop.machine) == [1, 2, 3, 4]
+
+
+# ---- a tool that is no match, decided on in between
+def test_a_pocket_that_a_listed_tool_goes_to_is_not_offered_as_free(screen):
+    screen.scan_tool(1)
+    page = screen.client.get(f"/S/{screen.shop.codes[2]}")
+    assert page.context["places"].next_free == 2
+
+
+def test_after_a_decision_in_between_the_page_leads_back_to_filling(screen):
+    load = put(made.started(), screen.shop.machine, 4, tool_number=40)
+    recorded = reverse("assemblies:spindle_recorded", args=[load.spindle_check_id])
+    back = f'href="{screen.at("assemblies:fill")}"'
+    assert back not in screen.client.get(recorded).content.decode()
+    screen.scan_tool(1)
+    assert back in screen.client.get(recorded).content.decode()

@@ -216,3 +216,26 @@ def test_the_page_asks_as_often_for_many_as_for_one(django_assert_num_queries):
         out(put(made.started(), machine, pocket, tool_number=pocket), "worn")
     with django_assert_num_queries(9):
         assert len(client.get("/whereabouts/").context["worn"]) == 7
+
+
+# ---- where it is, in words
+def test_a_borrowed_assembly_says_so_and_names_nobody_to_an_operator():
+    assembly, machine = made.released(), changer()
+    loads.borrow(
+        by=made.operator(), submission=uuid4(), assembly=assembly, machine=machine, place=None
+    )
+    said = text_of(signed_in("operator").get(of(assembly)))
+    assert f"Borrowed: for {machine}" in said
+    assert str(Sighting.objects.get().by) not in said.split("Acting")[1].split("not you?")[1]
+
+
+def test_nobody_is_asked_to_take_a_quarantined_tool_to_a_machine():
+    assembly = made.released()
+    client = signed_in("operator")
+    address = reverse("assemblies:borrow", args=[assembly.number])
+    form = f'action="{address}"'
+    assert form in client.get(of(assembly)).content.decode()
+    type(assembly).objects.filter(pk=assembly.pk).update(state="quarantined", state_note="broken")
+    page = client.get(of(assembly))
+    assert form not in page.content.decode()
+    assert "Quarantined: broken. Bring it to the toolroom." in text_of(page)

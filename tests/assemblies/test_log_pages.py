@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from copy import deepcopy
 from datetime import timedelta
 
 import pytest
@@ -22,9 +23,14 @@ pytestmark = pytest.mark.django_db
 LIST, EXPORT, RATES = "/checks/", "/checks/export/", "/checks/rules/"
 
 
-@pytest.fixture
-def shop():
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
     return Log.open()
+
+
+@pytest.fixture
+def shop(standing_shop):
+    return deepcopy(standing_shop)
 
 
 @pytest.fixture

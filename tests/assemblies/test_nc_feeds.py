@@ -95,9 +95,9 @@ def test_feed_per_revolution_of_a_spindle_in_doubt_leaves_rate_and_time_open():
     [
         (["G4 P30"], 0.5, True),
         (["G4 P.5", "G4 P1.5"], 2 / 60, True),
-        (["G4 P999"], 999 / 60, True),
-        (["G4 P1000."], 1000 / 60, True),
-        (["G4 P1000"], 1000 / 60, False),
+        (["G4 P99"], 99 / 60, True),
+        (["G4 P100."], 100 / 60, True),
+        (["G4 P100"], 100 / 60, False),
         (["G4"], 0, False),
         (["G4 P#9"], 0, False),
         (["G4 P-1"], 0, False),

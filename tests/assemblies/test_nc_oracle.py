@@ -13,7 +13,10 @@ import pytest
 
 from assemblies.rules.nc.reader import read_program
 from assemblies.rules.nc.reading import ReaderSettings
-from tests.assemblies.nc_oracle import CENTRES, PLANES, CannotRead, Forbidden, new_use, read_slowly
+from tests.assemblies.nc_oracle import read_slowly
+from tests.assemblies.nc_oracle_moves import CENTRES, PLANES
+from tests.assemblies.nc_oracle_state import new_use
+from tests.assemblies.nc_oracle_words import CannotRead, Forbidden
 
 #: How far a figure may be from the slow one: the share of it, or so much.
 EXACTLY = (0.0, 0.0)

@@ -9,7 +9,7 @@ import math
 import pytest
 
 from assemblies.rules.nc.reader import read_program
-from assemblies.rules.nc.reading import PATH_FIGURES
+from assemblies.rules.nc.reading import PATH_FIGURES, SIDEWAYS_FIGURES
 from crib.rules.finding import Level
 from tests.assemblies.nc_figures import codes, doubts, read, use_of
 
@@ -227,9 +227,14 @@ def test_radius_offsets_follow_the_path_of_the_words_and_say_so():
     reading = read("G41 D1", "G1 X10", "G40", "T2 M6", "S9 M3", "G1 X20")
     use = reading.tool_uses[1]
     assert (use.feed_path_length, use.radius_offsets) == (10, {1})
-    assert doubts(use) == set(PATH_FIGURES)
+    assert doubts(use) == set(SIDEWAYS_FIGURES)
     assert doubts(reading.tool_uses[2]) == set()
     assert reading.complete
+
+
+def test_a_radius_offset_in_another_plane_leaves_the_depth_open():
+    use = read("G18", "G41 D1", "G1 X10 Z-1", "G40").tool_uses[1]
+    assert doubts(use) == set(PATH_FIGURES)
 
 
 def test_a_probe_ends_where_it_touches_so_its_path_is_open_and_the_rest_is_not():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from copy import deepcopy
 from pathlib import Path
 from uuid import uuid4
 
@@ -25,9 +26,14 @@ pytestmark = pytest.mark.django_db
 LIST = "/assemblies/"
 
 
-@pytest.fixture
-def shop():
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
     return open_shop()
+
+
+@pytest.fixture
+def shop(standing_shop):
+    return deepcopy(standing_shop)
 
 
 def url(name, number):
@@ -180,7 +186,7 @@ def test_a_load_after_the_refusal_settles_it(client, shop):
     form = client.get(address).context["load"]
     names = ("submission", "decision", "seen", "seen_word")
     data = {name: form[name].value() for name in names}
-    client.post(address, {**data, "shown_number": "5"})
+    client.post(address, {**data, "shown_number": "5", "reason": "agreed"})
 
     assert SpindleCheck.objects.first().decision == "loaded"
     assert refused_numbers(client) == []

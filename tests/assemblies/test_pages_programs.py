@@ -26,6 +26,7 @@ from assemblies.models import (
 from assemblies.tables import revision_tools
 from crib.actions.once import do_once
 from crib.models import Act
+from tests import assembly_makers as made
 from tests import makers
 from tests.assemblies import spindle_shop
 from tests.crib.pages import fill_in, send_twice, signed_in, submission_in, text_of
@@ -853,3 +854,24 @@ def test_a_revision_that_does_not_exist_is_a_404():
     client = signed_in("programmer")
     for path in ("/programs/99/", "/programs/99/text/", "/programs/99/t/1/"):
         assert client.get(path).status_code == 404
+
+
+def test_a_new_top_of_the_work_says_which_approvals_it_withdrew(revision):
+    machine = spindle_shop.router(makers.person("lead"))
+    made.approve(revision, machine, reason="first part")
+    client = signed_in("programmer")
+    assert "on Router 1, until it is approved anew" in text_of(client.get(page_of(revision)))
+    for typed, gone in (("18", True), ("20", False)):
+        data = {"submission": uuid4(), "top_of_stock_um": typed}
+        said = text_of(client.post(top(revision), data, follow=True))
+        assert ("No longer approved on Router 1: approve it anew." in said) == gone
+
+
+def test_a_refused_approval_is_said_at_the_head_of_the_page(revision):
+    spindle_shop.router(makers.person("lead"))
+    address = reverse("assemblies:program_approve", kwargs={"pk": revision.pk})
+    answer = signed_in("programmer").post(address, {"submission": uuid4(), "state": "approved"})
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert page.index('href="#approval"') < page.index('id="approval"')
+    assert 'href="#top"' not in page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import replace
 from uuid import uuid4
 
@@ -24,6 +25,8 @@ from tests.crib.pages import signed_in, text_of
 
 pytestmark = pytest.mark.django_db
 
+#: A diameter that the assembly of `scene` does not have.
+NOWHERE_UM = 9_000
 #: Tool numbers in the order of the calls of `program_with`; the first one is called again.
 CALL = "T{n} M6\nS18000 M3\nG43 H{h} Z5\nG1 Z-3 F1000\nX{x} F4000\nM5\n"
 
@@ -43,9 +46,14 @@ def revision_with(text: str, *confirmed: int, **changed) -> ProgramRevision:
     return made
 
 
-@pytest.fixture
-def scene() -> assembly_makers.Scene:
+@pytest.fixture(scope="module")
+def standing_scene(module_rows) -> assembly_makers.Scene:
     return assembly_makers.Scene.ready()
+
+
+@pytest.fixture
+def scene(standing_scene) -> assembly_makers.Scene:
+    return deepcopy(standing_scene)
 
 
 def sheet_of(scene, **changed):
@@ -172,15 +180,18 @@ def test_an_assembly_that_was_rebuilt_since_it_was_loaded_does_not_count(scene):
 
 def test_an_assembly_that_is_not_released_needs_work():
     machine = assembly_makers.machine()
-    assembly_makers.measured()
-    tool = tool_of(setup_sheet(assembly_makers.approved(machine), machine))
+    some = assembly_makers.some_parts(cutter={"diameter_um": NOWHERE_UM})
+    assembly_makers.measured(some, diameter=NOWHERE_UM)
+    made = assembly_makers.approved(machine, diameter_um=NOWHERE_UM)
+    tool = tool_of(setup_sheet(made, machine))
     assert tool.standing is Standing.NEEDS_WORK
     assert "not released" in why_no_line(tool.offset)
 
 
 def test_a_stated_number_without_any_assembly_is_to_be_built():
     machine = assembly_makers.machine()
-    tool = tool_of(setup_sheet(assembly_makers.approved(machine), machine))
+    made = assembly_makers.approved(machine, diameter_um=NOWHERE_UM)
+    tool = tool_of(setup_sheet(made, machine))
     assert (tool.standing, tool.chosen) == (Standing.MISSING, None)
     assert why_no_line(tool.offset) == "no assembly stands for it"
 
@@ -301,7 +312,7 @@ def test_a_looked_up_assembly_is_no_match_on_the_page(scene):
 
 def test_only_the_toolroom_is_offered_to_build():
     machine = assembly_makers.machine()
-    made = assembly_makers.approved(machine)
+    made = assembly_makers.approved(machine, diameter_um=NOWHERE_UM)
     for role, offered in (("toolroom", True), ("operator", False)):
         answer = page(signed_in(role), made, machine).content.decode()
         assert (reverse("assemblies:assembly_new") in answer) is offered

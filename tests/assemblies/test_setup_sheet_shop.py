@@ -52,7 +52,7 @@ def sheet_of(name: str, mark: str):
 
 
 @pytest.mark.parametrize(
-    ("name", "mark", "number", "assembly", "standing"),
+    ("name", "mark", "number", "assembly", "stands_as"),
     [
         ("HM-0412 C", "R2", 1, 1041, Standing.IN_CRIB),
         ("HM-0412 C", "R2", 3, 1043, Standing.IN_CRIB),
@@ -65,23 +65,23 @@ def sheet_of(name: str, mark: str):
         ("STICK-15 1", "R2", 2, None, Standing.NOT_STATED),
     ],
 )
-def test_what_stands_for_each_number(name, mark, number, assembly, standing):
+def test_what_stands_for_each_number(name, mark, number, assembly, stands_as):
     tool = next(t for t in sheet_of(name, mark).tools if t.tool_number == number)
     assert (tool.chosen and tool.chosen.assembly.number) == assembly
-    assert tool.standing == standing
+    assert tool.standing == stands_as
 
 
 @pytest.mark.parametrize(
     ("name", "mark", "words"),
     [
-        ("HM-0412 C", "R2", ["MATCH", "MATCH", "STOP"]),
-        ("HM-0377 B", "R1", ["MATCH", "CHECK", "STOP"]),
+        ("HM-0412 C", "R2", ["CHECK", "CHECK", "STOP"]),
+        ("HM-0377 B", "R1", ["CHECK", "CHECK", "STOP"]),
         ("HM-0377 A", "R1", ["STOP", "STOP", "STOP"]),
-        ("HM-0520 B", "M1", ["MATCH", "CHECK", "MATCH", "MATCH"]),
+        ("HM-0520 B", "M1", ["CHECK", "CHECK", "CHECK", "CHECK"]),
         ("STICK-15 1", "R2", [""]),
     ],
 )
-def test_the_paper_knows_the_labels(name, mark, words):
+def test_no_assembly_on_paper_is_a_match(name, mark, words):
     paper = setup_paper(revision(name), Machine.objects.get(mark=mark), address="http://crib/")
     assert [band.word for band in paper.tools] == words
 

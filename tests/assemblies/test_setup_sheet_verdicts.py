@@ -79,6 +79,11 @@ def test_a_tool_that_came_out_worn_is_told_in_both(scene):
     same_in_both(scene)
 
 
+def test_a_tool_that_was_refused_as_dull_is_told_in_both(scene):
+    scene.refuse("dull")
+    same_in_both(scene)
+
+
 def test_a_tool_in_another_machine_is_told_in_both(scene):
     scene.load()
     other = assembly_makers.machine()

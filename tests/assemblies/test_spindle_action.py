@@ -1,5 +1,6 @@
 """The verdict from the records, what may be decided on it, and many tries at a wrong MATCH."""
 
+from copy import deepcopy
 from datetime import timedelta
 from uuid import uuid4
 
@@ -33,9 +34,14 @@ BY_MARK = LabelFacts(found_by=FoundBy.HOLDER_MARK)
 TWO_ALIKE = made.PROGRAM.replace("M30", "T6 M6\nS12000 M3\nG43 H6 Z5\nG1 X1 F900\nM5\nM30")
 
 
-@pytest.fixture
-def scene():
+@pytest.fixture(scope="module")
+def standing_scene(module_rows):
     return made.Scene.ready()
+
+
+@pytest.fixture
+def scene(standing_scene):
+    return deepcopy(standing_scene)
 
 
 def rebuild(assembly):

@@ -136,3 +136,16 @@ def test_what_waits_to_be_sent_again_stays_when_the_network_goes(verdict, consol
 
     expect(verdict.get_by_role("heading", level=1)).to_have_text("Loaded: T5")
     console_errors.clear()
+
+
+def test_a_stop_that_answers_the_form_is_read_from_its_top(verdict):
+    verdict.get_by_role("link", name="Key the number").click()
+    verdict.get_by_role("button", name="Clear").click()
+    pad = verdict.get_by_role("group", name="Keypad")
+    pad.get_by_role("button", name="6", exact=True).click()
+    verdict.load.click()
+
+    expect(verdict.locator(".verdict-word")).to_have_text("STOP")
+    expect(verdict.locator(".verdict-word")).to_be_in_viewport()
+    assert "#" not in verdict.url
+    assert not SpindleCheck.objects.exists()

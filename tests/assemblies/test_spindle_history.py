@@ -1,5 +1,6 @@
 """What stood under this T before, and the question left with the programmer."""
 
+from copy import deepcopy
 from uuid import uuid4
 
 import pytest
@@ -13,9 +14,14 @@ from tests.assemblies.spindle_shop import approve, open_shop, program_revision
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def shop():
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
     return open_shop()
+
+
+@pytest.fixture
+def shop(standing_shop):
+    return deepcopy(standing_shop)
 
 
 @pytest.fixture

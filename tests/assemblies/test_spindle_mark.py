@@ -1,5 +1,6 @@
 """The mark on the holder, compared by eye: it does, or it differs and two assemblies wait."""
 
+from copy import deepcopy
 from uuid import uuid4
 
 import pytest
@@ -16,11 +17,15 @@ pytestmark = pytest.mark.django_db
 OUT, READY = AssemblyState.QUARANTINED, AssemblyState.RELEASED
 
 
+@pytest.fixture(scope="module")
+def standing_pair(module_rows):
+    return made.Scene.ready(), made.released()
+
+
 @pytest.fixture
-def swapped():
+def swapped(standing_pair):
     """A labelled assembly, and another one whose holder was found under that label."""
-    scene = made.Scene.ready()
-    other = made.released()
+    scene, other = deepcopy(standing_pair)
     return scene, other, mark_of(other)
 
 

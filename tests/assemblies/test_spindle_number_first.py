@@ -1,7 +1,10 @@
 """The number keyed before the scan: where it is asked for, how long it counts, what it decides."""
 
+from copy import deepcopy
+
 import pytest
 
+from assemblies.actions.spindle import choose_station
 from assemblies.models import Machine, SpindleCheck
 from assemblies.views import control_number
 from tests import makers
@@ -12,21 +15,29 @@ from tests.assemblies.spindle_shop import (
     confirm,
     open_shop,
     program_revision,
+    router,
 )
 
 pytestmark = pytest.mark.django_db
 KEYPAD = "assemblies/spindle_number.html"
 
 
-@pytest.fixture
-def shop():
-    return open_shop()
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
+    """The shop, and the code on the label of its released assembly."""
+    shop = open_shop()
+    return shop, shop.label(shop.built("H-07"))
 
 
 @pytest.fixture
-def scan(client, shop):
+def shop(standing_shop):
+    return deepcopy(standing_shop[0])
+
+
+@pytest.fixture
+def scan(client, shop, standing_shop):
     """The address of the released assembly; the operator stands at the machine."""
-    code = shop.label(shop.built("H-07"))
+    _, code = standing_shop
     shop.stand_at(client, shop.operator)
     return f"/S/{code}"
 
@@ -215,9 +226,8 @@ def test_a_tool_that_meets_none_is_held_against_the_number_keyed(client, shop, s
     assert "program.kind_differs" in codes(page)
 
 
-def test_a_check_asks_for_the_reason_only(client, shop):
-    shop.built("H-07")
-    shop.stand_at(client, shop.operator)
+@pytest.mark.usefixtures("scan")
+def test_a_check_asks_for_the_reason_only(client):
     key(client, 5)
     page = client.get("/spindle/1001/")
 
@@ -289,3 +299,38 @@ def test_another_session_has_another_number(client, shop, scan):
     shop.stand_at(other, shop.operator)
 
     assert other.get(scan).context["number_keyed"] is None
+
+
+@pytest.mark.parametrize("elsewhere", ["machine", "program", "no program"])
+def test_a_number_keyed_for_another_machine_or_program_counts_nowhere_else(
+    client, shop, scan, elsewhere
+):
+    """Keyed at one screen, then another machine is chosen: that one shows its own number."""
+    key(client, 5)
+    revision = None if elsewhere == "no program" else shop.revision
+    if elsewhere == "machine":
+        shop.machine = router(shop.lead, mark="R9", name="Router 9")
+    if elsewhere == "program":
+        revision = program_revision(shop.programmer, label="C", speed=15_000)
+    shop.stand_at(client, shop.operator, revision)
+
+    assert client.get(scan).context["number_keyed"] is None
+
+
+def test_chosen_anew_between_look_and_answer_the_number_is_asked_for_again(client, shop, scan):
+    key(client, 5)
+    form = sent(client.get(scan))
+    shop.machine = router(shop.lead, mark="R9", name="Router 9")
+    approve(shop.lead, shop.revision, shop.machine)
+    choose_station(
+        by=shop.operator,
+        session_key=client.session.session_key,
+        machine=shop.machine,
+        revision=shop.revision,
+    )
+
+    page = client.post(scan, form)
+
+    assert page.context["refused"] is not None
+    assert page.context["number_keyed"] is None
+    assert not SpindleCheck.objects.exists()

@@ -1,6 +1,7 @@
 """The check at the spindle as pages: what is shown, who may decide, what is written."""
 
 import re
+from copy import deepcopy
 from uuid import uuid4
 
 import pytest
@@ -26,12 +27,17 @@ pytestmark = pytest.mark.django_db
 
 #: One answer for a cheap phone on shop Wi-Fi, style sheet and script apart.
 LARGEST_PAGE = 30_000
-QUERIES = 18
+QUERIES = 19
+
+
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
+    return open_shop()
 
 
 @pytest.fixture
-def shop():
-    return open_shop()
+def shop(standing_shop):
+    return deepcopy(standing_shop)
 
 
 def word(page):

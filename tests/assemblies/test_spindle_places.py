@@ -1,5 +1,7 @@
 """Where the tool goes: the spindle, the pocket that T names, or the pocket that was said."""
 
+from copy import deepcopy
+
 import pytest
 
 from assemblies.models import Load, Machine, SpindleCheck
@@ -13,14 +15,21 @@ TOOL_CHANGER = {"tool_change": "carousel", "pockets": 12, "number_names": "tool"
 SLOT_CHANGER = TOOL_CHANGER | {"number_names": "slot"}
 
 
-@pytest.fixture
-def shop():
-    return open_shop()
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
+    """The shop, and the code on the label of its released assembly."""
+    shop = open_shop()
+    return shop, shop.label(shop.built("H-07"))
 
 
 @pytest.fixture
-def scan(client, shop):
-    code = shop.label(shop.built("H-07"))
+def shop(standing_shop):
+    return deepcopy(standing_shop[0])
+
+
+@pytest.fixture
+def scan(client, shop, standing_shop):
+    _, code = standing_shop
     shop.stand_at(client, shop.operator)
     return f"/S/{code}"
 

@@ -343,6 +343,7 @@ STATE_AND_CONTROL_ROWS = [
     ("assembly.runout_um", None, CHECK, "state.runout_not_measured"),
     ("assembly.condition", None, CANT_TELL, "state.condition_not_known"),
     ("control.came_out_worn_on", date(2025, 6, 3), CHECK, "state.came_out_worn"),
+    ("control.refused_on", date(2025, 6, 3), CHECK, "state.refused"),
     ("control.confirmed_length_um", None, MATCH, "control.first_load"),
     ("control.confirmed_length_um", 95_000, MATCH, "label.live"),
     ("control.confirmed_length_um", 94_999, CHECK, "control.values_changed"),

@@ -90,6 +90,7 @@ ALWAYS_NEEDED = [
     "requirement.kind",
     "requirement.diameter_um",
     "requirement.diameter_tolerance_um",
+    "control.loaded_before",
 ]
 
 #: Facts that may be unknown, or not stated, in a MATCH. Everything else must be known.
@@ -156,6 +157,8 @@ MAY_BE_MISSING_IN_A_MATCH = frozenset(
         "control.loads",
         "control.seen_elsewhere",
         "control.came_out_worn_on",
+        "control.refused_on",
+        "control.refused_as",
         "control.cautions_seen",
         "control.cautions_seen_at",
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from datetime import timedelta
 from uuid import uuid4
 
@@ -20,11 +21,17 @@ from tests import makers
 from tests.assemblies import load_makers as loads
 
 pytestmark = pytest.mark.django_db
+NOT_SAID = "control.values_not_said"
+
+
+@pytest.fixture(scope="module")
+def standing_scene(module_rows):
+    return made.Scene.ready()
 
 
 @pytest.fixture
-def scene():
-    return made.Scene.ready()
+def scene(standing_scene):
+    return deepcopy(standing_scene)
 
 
 def test_loading_for_another_reason_does_not_count_as_values_entered(scene):
@@ -35,10 +42,72 @@ def test_loading_for_another_reason_does_not_count_as_values_entered(scene):
     assert "control.values_changed" in scene.codes()
 
     scene.load(reason="trial")
-    assert "control.values_changed" in scene.codes()
+    assert scene.codes() == {NOT_SAID}
 
     scene.load(reason="values_entered")
-    assert "control.values_changed" not in scene.codes()
+    assert scene.word() == "match"
+
+
+def another_like(scene):
+    """An assembly as the one of `scene` was at first, at the same machine."""
+    other = made.released()
+    return made.Scene(other, made.label_of(other), scene.machine, scene.revision)
+
+
+@pytest.mark.parametrize("reason", sorted(set(spindle.ACCEPT_REASONS) - {"same_as_last"}))
+def test_what_the_control_held_before_is_not_known_any_more_unless_it_was_said(scene, reason):
+    """Touched off or tried with new values, it need not hold the old ones for the next tool."""
+    scene.load()
+    made.record(scene.assembly, gauge_length=97_400)
+    made.let_go(scene.assembly)
+    scene.label = made.label_of(scene.assembly)
+    scene.load(reason=reason)
+
+    codes = another_like(scene).codes()
+
+    assert codes == {"control.values_changed" if reason == "values_entered" else NOT_SAID}
+
+
+def test_only_the_value_that_was_asked_for_is_in_doubt(scene):
+    scene.load()
+    made.record(scene.assembly, gauge_length=97_400)
+    made.let_go(scene.assembly)
+    scene.label = made.label_of(scene.assembly)
+    row = scene.load(reason="trial")
+
+    assert (row.gauge_length_um, row.diameter_um) == (None, made.DIAMETER_UM)
+    texts = [f.text for f in another_like(scene).checked().verdict.reasons]
+    assert texts == ["Enter L 97.00 (was not known)."]
+
+
+def test_what_is_accepted_without_knowing_the_control_is_not_fully_known(scene):
+    scene.load(reason="touched_off")
+
+    verdict = scene.checked().verdict
+    assert (verdict.word, verdict.fully_known) == ("CHECK", False)
+    assert verdict.can_accept_by == "operator"
+
+
+def test_a_length_touched_off_for_one_program_is_none_for_the_next(scene):
+    window, touched = scene.revision, made.revision()
+    made.confirm(touched, length_rule="touch_off", gauge_length_um=None, gauge_tolerance_um=None)
+    made.approve(touched, scene.machine)
+    scene.revision = touched
+    scene.load()
+    assert scene.word() == "match"
+
+    scene.revision = window
+    assert scene.codes() == {NOT_SAID}
+
+
+def test_a_machine_that_touched_off_every_load_holds_no_gauge_lengths(scene):
+    scene.machine.touches_off_every_load = True
+    scene.machine.save()
+    scene.load()
+    assert scene.word() == "match"
+
+    Machine.objects.update(touches_off_every_load=False)
+    assert scene.codes() == {NOT_SAID}
 
 
 def test_a_holder_alone_can_be_too_heavy_for_the_machine(scene):
@@ -298,6 +367,57 @@ def test_what_came_out_worn_is_no_match_until_it_is_rebuilt(scene):
 def test_what_came_out_good_after_it_came_out_worn_was_looked_at(scene):
     came_out(scene, Edge.WORN)
     came_out(scene, Edge.GOOD)
+
+    assert scene.word() == "match"
+
+
+# ---- how it was refused last
+@pytest.mark.parametrize(
+    ("reason", "codes"),
+    [
+        *((reason, {"state.refused"}) for reason in ("dull", "runs_out", "label_wrong")),
+        *((reason, {"assembly.quarantined"}) for reason in ("damaged", "slipped")),
+        *((reason, set()) for reason in ("wrong_tool", "other")),
+    ],
+)
+def test_what_was_refused_for_what_it_is_like_is_no_match_for_the_next_one(scene, reason, codes):
+    scene.refuse(reason)
+
+    assert scene.codes() == codes
+
+
+def test_refused_at_one_machine_it_is_no_match_at_another(scene):
+    scene.refuse("dull")
+    scene.machine = made.machine()
+    made.approve(scene.revision, scene.machine)
+
+    assert scene.codes() == {"state.refused"}
+
+
+@pytest.mark.parametrize(
+    ("reason", "codes"),
+    [("agreed", set()), ("trial", {"state.refused"}), ("record_wrong", {"state.refused"})],
+)
+def test_it_is_until_somebody_looks_and_takes_it(scene, reason, codes):
+    scene.refuse("dull")
+    scene.load(reason=reason)
+
+    assert scene.codes() == codes
+
+
+def test_a_refusal_of_another_kind_after_it_does_not_hide_it(scene):
+    scene.refuse("dull")
+    scene.refuse("wrong_tool")
+
+    assert scene.codes() == {"state.refused"}
+
+
+def test_rebuilt_or_released_after_it_nobody_is_told_any_more(scene):
+    scene.refuse("dull")
+    made.record(scene.assembly, gauge_length=97_400)
+    scene.refuse("dull")
+    made.let_go(scene.assembly)
+    scene.label = made.label_of(scene.assembly)
 
     assert scene.word() == "match"
 

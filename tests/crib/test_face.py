@@ -27,8 +27,9 @@ class Visitor:
 
     is_authenticated = True
 
-    def __init__(self, *permissions: str) -> None:
+    def __init__(self, *permissions: str, roles: tuple[str, ...] = ()) -> None:
         self.permissions = permissions
+        self.roles = frozenset(roles)
 
     def may(self, permission: str) -> bool:
         return permission in self.permissions

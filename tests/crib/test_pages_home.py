@@ -87,3 +87,19 @@ def test_the_first_page_asks_few_questions_of_the_database(django_assert_max_num
     client = signed_in(*["operator", "toolroom", "buyer", "admin"])
     with django_assert_max_num_queries(12):
         client.get("/")
+
+
+def test_the_toolroom_is_led_to_what_is_quarantined_and_what_is_not_in_its_rack():
+    ways = {tile.label: tile.url for tile in signed_in("toolroom").get("/").context["tiles"]}
+    assert ways["Quarantined"] == "/assemblies/?state=quarantined"
+    assert ways["Not where expected"] == "/whereabouts/"
+    others = {tile.label for tile in signed_in("operator").get("/").context["tiles"]}
+    assert not {"Quarantined", "Not where expected"} & others
+
+
+@pytest.mark.parametrize(
+    ("role", "asked"),
+    [("toolroom", True), ("lead", True), ("operator", False), ("buyer", False), ("admin", False)],
+)
+def test_only_those_who_are_asked_for_a_pin_are_led_to_theirs(role, asked):
+    assert ('href="/my-pin/"' in signed_in(role).get("/").content.decode()) == asked

@@ -49,3 +49,21 @@ def test_a_bad_entry_names_its_field_and_adds_nobody(field, typed):
 def test_suppliers_are_kept_by_those_who_keep_items():
     assert signed_in("operator").get("/suppliers/new/").status_code == 403
     assert signed_in("operator").post("/suppliers/new/", {"name": "x"}).status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("role", "leads_on"),
+    [
+        ("operator", False),
+        ("programmer", False),
+        ("lead", False),
+        ("toolroom", True),
+        ("buyer", True),
+        ("admin", True),
+    ],
+)
+def test_a_name_leads_to_the_form_only_for_those_who_may_open_it(role, leads_on):
+    made = Supplier.objects.create(name="Invented Supply")
+    client, address = signed_in(role), f"/suppliers/{made.pk}/"
+    assert (f'href="{address}"' in client.get("/suppliers/").content.decode()) == leads_on
+    assert (client.get(address).status_code == 200) == leads_on

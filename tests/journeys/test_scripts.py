@@ -172,18 +172,21 @@ def test_the_keypad_fills_the_field_for_the_number_that_the_control_shows(verdic
     assert SpindleCheck.objects.get().shown_number == assembly_makers.TOOL
 
 
-def expect_old(page) -> None:
+OLD = "This answer is old. Scan again."
+NO_CONNECTION = "No connection. Scan again when it is back."
+
+
+def expect_old(page, why=OLD) -> None:
     expect(page.locator(".verdict")).to_have_class("verdict verdict-match is-old")
-    expect(page.get_by_text("This answer is old. Scan again.")).to_be_visible()
+    expect(page.get_by_text(why)).to_be_visible()
 
 
 def test_a_verdict_is_marked_as_old_when_the_network_goes_and_stays_so(verdict):
-    note = verdict.get_by_text("This answer is old. Scan again.")
-    expect(note).to_be_hidden()
+    expect(verdict.get_by_text(OLD)).to_be_hidden()
     verdict.context.set_offline(True)
-    expect_old(verdict)
+    expect_old(verdict, NO_CONNECTION)
     verdict.context.set_offline(False)
-    expect_old(verdict)
+    expect_old(verdict, NO_CONNECTION)
 
 
 def test_a_verdict_left_over_night_is_marked_as_old(verdict):

@@ -14,7 +14,7 @@ from tests import makers
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
-TEXT = "%\nO0412 (SIDE PANEL)\nG21\nT5 M6\nS{} M3\nG1 X1. F900.\nM30\n%\n"
+TEXT = "%\nO0412 (SIDE PANEL)\nG21\nT5 M6\nS{} M3\nG43 H5 G1 X1. F900.\nM30\n%\n"
 DROP = """([name, text]) => {
   const carried = new DataTransfer();
   carried.items.add(new File([text], name));

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from uuid import uuid4
 
 import pytest
@@ -18,9 +19,14 @@ pytestmark = pytest.mark.django_db
 TRY = "/try/"
 
 
-@pytest.fixture
-def scene():
+@pytest.fixture(scope="module")
+def standing_scene(module_rows):
     return made.Scene.ready()
+
+
+@pytest.fixture
+def scene(standing_scene):
+    return deepcopy(standing_scene)
 
 
 def asked(scene, **changed) -> dict:

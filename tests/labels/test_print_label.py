@@ -1,6 +1,7 @@
 """The label of an assembly: preview, print, print again, make void."""
 
 import re
+from copy import deepcopy
 from uuid import uuid4
 
 import pypdfium2
@@ -17,16 +18,23 @@ from tests.assemblies.spindle_shop import WANTED, confirm, open_shop
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def shop():
-    return open_shop()
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
+    """The shop and a released assembly."""
+    shop = open_shop()
+    return shop, shop.built("H-07")
 
 
 @pytest.fixture
-def released(client, shop):
+def shop(standing_shop):
+    return deepcopy(standing_shop[0])
+
+
+@pytest.fixture
+def released(client, shop, standing_shop):
     """A released assembly, with the toolroom signed in."""
     client.force_login(shop.toolroom)
-    return shop.built("H-07")
+    return deepcopy(standing_shop[1])
 
 
 def address(assembly):

@@ -1,5 +1,6 @@
 """From a scan or a typed entry to the verdict, or to one plain sentence."""
 
+from copy import deepcopy
 from uuid import uuid4
 
 import pytest
@@ -18,17 +19,25 @@ pytestmark = pytest.mark.django_db
 STRANGE = code_from_bits(1)
 
 
-@pytest.fixture
-def shop():
-    cache.clear()
-    return open_shop()
-
-
-@pytest.fixture
-def labelled(shop):
-    """A released assembly and the code on its label."""
+@pytest.fixture(scope="module")
+def standing_shop(module_rows):
+    """The shop, a released assembly, and the code on its label."""
+    shop = open_shop()
     assembly = shop.built("H-07")
-    return assembly, shop.label(assembly)
+    return shop, assembly, shop.label(assembly)
+
+
+@pytest.fixture
+def shop(standing_shop):
+    cache.clear()
+    return deepcopy(standing_shop[0])
+
+
+@pytest.fixture
+def labelled(standing_shop):
+    """A released assembly and the code on its label."""
+    _, assembly, code = deepcopy(standing_shop)
+    return assembly, code
 
 
 def spoilt(code):

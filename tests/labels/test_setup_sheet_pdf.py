@@ -305,9 +305,10 @@ def paper_of(scene) -> SheetPaper:
     return setup_paper(scene.revision, scene.machine, address="http://crib.local/")
 
 
-def test_a_live_label_gives_the_word_that_a_scan_would_give(scene):
+def test_a_live_label_leaves_nothing_but_its_scan(scene):
     (band,) = paper_of(scene).tools
-    assert (band.word, band.word_key) == ("MATCH", "match")
+    assert (band.word, band.word_key) == ("CHECK", "check")
+    assert band.points[0] == "Only its label is left to scan; nothing else is open."
     assert scene.label.code[:4] in band.points[-1]
 
 

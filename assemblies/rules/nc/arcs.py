@@ -16,6 +16,8 @@ RADIUS_TOLERANCE_MM = 0.01
 RADIUS_TOLERANCE_SHARE = 0.001
 #: Two points closer than this are one point: below the last digit that any control takes.
 SAME_POINT_MM = 1e-6
+#: What a control may round its points to; an arc below that may be a full circle there.
+SMALLEST_STEP_MM = 0.001
 
 
 class ArcFault(ValueError):
@@ -83,6 +85,8 @@ def arc_about(way: tuple[float, float], centre: tuple[float, float], clockwise: 
         turn = (start - end if clockwise else end - start) % FULL_TURN
         if min(turn, FULL_TURN - turn) * radius < SAME_POINT_MM:
             raise ArcFault("start and end of the arc lie in one direction from its centre")
+        if turn * radius < SMALLEST_STEP_MM:
+            raise ArcFault("start and end are one point in 0.001 mm: no way, or a full circle")
     return Arc(centre, way, radius, -turn if clockwise else turn, spread)
 
 

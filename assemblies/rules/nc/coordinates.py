@@ -125,6 +125,7 @@ class Coordinates(Feeds):
 
     def record_length_offset(self, orders: Orders) -> None:
         number = self.offset_number(orders, "H", "length_offsets")
+        self.state.length_offset_number = number
         if number is None:
             return
         self.current_use().length_offsets.add(number)
@@ -143,6 +144,7 @@ class Coordinates(Feeds):
             self.note("not-understood", Level.UNKNOWN, "D without G41 or G42")
             self.current_use().doubt(("radius_offsets",))
         if state.radius_offset and (code in (G41, G42) or "D" in orders.words):
+            state.radius_offset_call = len(self.reading.tool_calls)
             self.record_radius_offset(orders)
 
     def record_radius_offset(self, orders: Orders) -> None:
@@ -156,12 +158,24 @@ class Coordinates(Feeds):
     def offset_number(self, orders: Orders, letter: str, figure: str) -> int | None:
         """The number of an offset: its word, else the tool's own; None where neither is known."""
         if letter not in orders.words:
+            self.doubt_word_before(letter, figure)
             return self.state.tool
         value = orders.value(letter)
-        if value is None:
+        number = self.state.offset_words[letter] = None if value is None else near_integer(value)
+        if number is None:
             self.current_use().doubt((figure,))
-            return None
-        return near_integer(value)
+        return number
+
+    def doubt_word_before(self, letter: str, figure: str) -> None:
+        """Without a word, the number written before stays in force on many controls."""
+        tool = self.state.tool
+        before = self.state.offset_words.get(letter, tool)
+        if before == tool:
+            return
+        self.current_use().doubt((figure,))
+        if letter == "H" and not self.settings.fixed_length_offsets:
+            text = f"G43 without H: H{'?' if before is None else before} may stay in force"
+            self.note("length-offset", Level.CHECK, text)
 
     # The zero
 

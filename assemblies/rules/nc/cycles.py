@@ -9,10 +9,13 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-G73, G74, G82, G83, G84, G85, G86, G87, G88, G89 = 730, 740, *range(820, 900, 10)
+G73, G74, G82, G83, G84 = 730, 740, 820, 830, 840
+G85, G86, G87, G88, G89 = 850, 860, 870, 880, 890
 FED_OUT = frozenset((G74, G84, G85, G89))
 PECKED = frozenset((G73, G83))
 DWELLING = frozenset((G82, G86, G88, G89))
+#: The operator leads the tool out by hand.
+BY_HAND = frozenset((G88,))
 #: Pecks are counted with this much forgiveness, so that 6 / 2 is three.
 _ROUNDING = 1e-9
 

@@ -9,10 +9,13 @@ from assemblies.rules.nc.lexer import Block
 from assemblies.rules.nc.notes import shown
 from assemblies.rules.nc.orders import Orders
 from assemblies.rules.nc.reading import FIGURES, SPEED_FIGURES, ToolCall, ToolUse
+from assemblies.rules.nc.text import NotAProgram
 from crib.rules.finding import Level
 
 _ROTATION = {3: "cw", 4: "ccw", 5: None}
 _COOLANT = {7: "mist", 8: "flood"}
+#: No program has more; each change is kept, so a file of nothing else would fill the memory.
+MOST_CHANGES = 100_000
 #: A rapid counts as deeper than the feed moves from this difference on.
 SMALLEST_DEPTH_MM = 0.001
 
@@ -134,9 +137,13 @@ class Execution(Holes):
         state.waiting = state.selected
         if state.selected is not None:
             self.selections.setdefault(state.selected, self.line)
+        if len(self.selections) > MOST_CHANGES:
+            raise NotAProgram(f"More than {MOST_CHANGES} tool numbers. Split the program.")
 
     def change(self) -> None:
         state, calls = self.state, self.reading.tool_calls
+        if len(calls) >= MOST_CHANGES:
+            raise NotAProgram(f"More than {MOST_CHANGES} tool changes. Split the program.")
         self.say_unused_speed()
         self.say_change()
         self.close_use(self.line - 1)
@@ -168,6 +175,10 @@ class Execution(Holes):
         elif state.selected is None:
             self.doubts_all = True
             self.note("change-no-selection", Level.UNKNOWN, "M6 before any T: tool not known")
+        elif state.waiting is None and not self.settings.t_alone_changes:
+            self.doubts_all = True
+            text = "M6 without a T since the last change: the same tool, or the one put away"
+            self.note("change-no-selection", Level.UNKNOWN, text)
         elif state.tool == state.selected and state.tool_known and self.reading.tool_calls:
             self.note("repeated-change", Level.NOTE, f"T{state.tool} is already in the spindle")
 

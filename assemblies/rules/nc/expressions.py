@@ -12,6 +12,8 @@ from collections.abc import Callable, Mapping
 
 DEEPEST_NESTING = 100
 LARGEST_NUMBER = 1e9
+#: What is computed and smaller is the rounding of a sine or cosine: zero.
+SMALLEST_RESULT = 1e-12
 LONGEST_NUMBER = 40
 LAST_PARAMETER = 5399
 
@@ -238,6 +240,8 @@ class _Evaluation:
         while self.waiting:
             self.apply(self.waiting.pop())
         value = self.values.pop()
-        if value is not UNKNOWN and abs(value) > LARGEST_NUMBER:
+        if value is UNKNOWN:
+            return UNKNOWN
+        if abs(value) > LARGEST_NUMBER:
             raise NotUnderstood("number too large or too long")
-        return value
+        return value if abs(value) >= SMALLEST_RESULT else 0.0

@@ -11,6 +11,8 @@ from crib.rules.finding import Level
 #: Feed per time of the move, per minute, per revolution.
 G93, G94, G95 = 930, 940, 950
 RATES = FEED_FIGURES[:2]
+#: From so many seconds on, a P without a point is likely to be milliseconds.
+LONG_DWELL_S = 100
 #: What a feed that is not known leaves open.
 TIMED_FIGURES = (*FEED_FIGURES, "cutting_time")
 
@@ -30,8 +32,17 @@ class Feeds(Figures):
         factor = 1.0 if state.feed_mode == G93 else state.scale
         state.feed = None if value is None else value * factor
         state.feed_doubt = value is None or self.deletable
+        self.doubt_counted_feed(orders)
         state.feed_call = self.call_of(orders)
         state.feed_unit = state.unit
+
+    def doubt_counted_feed(self, orders: Orders) -> None:
+        """Where lengths count in least increments, F may do so in inches or per revolution."""
+        state, word = self.state, orders.words["F"]
+        counted = self.settings.counts_least_increments and word.digits and "." not in word.digits
+        if counted and (state.feed_mode, state.unit) != (G94, "mm"):
+            state.feed_doubt = True
+            self.note("not-understood", Level.UNKNOWN, "F without a point: whole or in small steps")
 
     def begin_feed_move(self, orders: Orders) -> None:
         """What is asked of every feed move, whatever its shape."""
@@ -54,10 +65,24 @@ class Feeds(Figures):
 
     def check_length_offset(self) -> None:
         calls = len(self.reading.tool_calls)
-        missing = calls and self.state.length_offset_call < calls
-        if missing and not self.settings.fixed_length_offsets:
+        if not calls or self.state.length_offset_call >= calls:
+            return
+        if self.state.length_offset:
+            self.record_held_offset()
+        if not self.settings.fixed_length_offsets:
             text = "feed move without G43 since the tool change"
-            self.note_once("no-length-offset", Level.NOTE, text)
+            self.note_once("no-length-offset", Level.CHECK, text)
+
+    def record_held_offset(self) -> None:
+        """The change of the tool leaves the offset in force (NIST IR 6556, 3.6.3); some end it."""
+        state, use, number = self.state, self.current_use(), self.state.length_offset_number
+        if number is not None:
+            use.length_offsets.add(number)
+        if number is None or number != state.tool:
+            use.doubt(("length_offsets",))
+            if not self.settings.fixed_length_offsets:
+                text = f"H{'?' if number is None else number} of the tool before stays in force"
+                self.note_once("length-offset", Level.CHECK, text)
 
     def record_feed(self, orders: Orders, length: float, length_is_known: bool = True) -> None:
         """Take the feed of one move of `length` [mm] and the time it needs into the figures."""
@@ -131,9 +156,10 @@ class Feeds(Figures):
         use.dwell_time += max(0.0, seconds or 0.0) / 60
 
     def is_dwell_doubtful(self, orders: Orders) -> bool:
-        """Whether P may be milliseconds: a thousand and more, without a point."""
+        """Whether P may be milliseconds: without a point, and long for seconds."""
         word = orders.words["P"]
-        if word.value is None or word.value < 1000 or "." in word.digits:
+        shortest = 0 if self.settings.counts_least_increments and word.digits else LONG_DWELL_S
+        if not word.value or word.value < shortest or "." in word.digits:
             return False
         self.note("dwell-unit", Level.CHECK, f"P{word.value:g}: seconds or milliseconds")
         return True

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from assemblies.rules.nc.codes import G17
 from assemblies.rules.nc.notes import NoteList
 from assemblies.rules.nc.reading import (
     FIGURES,
     PATH_FIGURES,
+    SIDEWAYS_FIGURES,
     SPEED_FIGURES,
     SPINDLE_FIGURES,
     ProgramReading,
@@ -113,8 +115,19 @@ class Figures:
                 self.note("unit-switch", Level.NOTE, text)
         self.current_use().coolant |= state.coolant
         if state.bends or state.radius_offset:
-            self.current_use().doubt(PATH_FIGURES)
+            self.doubt_way()
         self.record_running()
+
+    def doubt_way(self) -> None:
+        """The tool goes another way than the words; an offset from before a change may end.
+
+        An offset of the radius shifts the way within its plane: in X-Y the depth stays as written.
+        """
+        state = self.state
+        only_sideways = not state.bends and state.plane == G17
+        self.current_use().doubt(SIDEWAYS_FIGURES if only_sideways else PATH_FIGURES)
+        if state.radius_offset and state.radius_offset_call < len(self.reading.tool_calls):
+            self.current_use().doubt(("radius_offsets",))
 
     def record_running(self) -> None:
         """A move or a dwell: what the spindle does now is what the programmer sees it do."""

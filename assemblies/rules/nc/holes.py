@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from assemblies.rules.nc.codes import G74, G84, G87, g_name
 from assemblies.rules.nc.cycles import (
+    BY_HAND,
     DWELLING,
     PECKED,
     Hole,
@@ -94,6 +95,7 @@ class Holes(Path):
         memory = state.cycle
         for letter in orders.words.keys() & {*"IJKQR", _LETTERS[across]}:
             memory.words[letter] = self.length(orders, letter)
+            memory.given_in[letter] = (state.absolute, state.unit)
         if "P" in orders.words:
             memory.words["P"] = orders.value("P")
             memory.dwell_doubt = self.is_dwell_doubtful(orders)
@@ -127,6 +129,9 @@ class Holes(Path):
         missing = [letter for letter in needed if words.get(letter) is None]
         if missing:
             raise CycleFault(f"{g_name(code)} without {' and '.join(missing)} of its own")
+        # By the standard the number stays, on many controls the height that it meant.
+        if any(given != (state.absolute, state.unit) for given in memory.given_in.values()):
+            raise CycleFault("words of the row were given in the other distance mode or unit")
         if code != G87 and words.keys() & {"I", "J", "K"}:
             raise CycleFault(f"I, J or K with {g_name(code)}: another meaning on some controls")
         if code not in PECKED and "Q" in words:
@@ -193,7 +198,7 @@ class Holes(Path):
 
     def add_rapids(self, row: Row, one: Hole, levels: Levels | None, step: Step) -> None:
         use = self.current_use()
-        if levels is None or not step.is_known:
+        if levels is None or not step.is_known or row.code in BY_HAND:
             use.doubt(("rapid_path_length",))
         held = levels or Levels(row.retract or 0.0, row.retract or 0.0, row.retract or 0.0)
         way = 0.0 if self.absolute else step.length

@@ -16,11 +16,14 @@ from assemblies.rules.nc.codes import (
     AXES,
     BEND_ENDS,
     G4,
+    G10,
+    G64,
     G80,
     G92,
     G_GROUP,
     G_PATH_ONLY,
     G_SUBPROGRAM,
+    M98,
     M_CALLS,
     M_GROUP,
     M_SUBPROGRAM,
@@ -33,6 +36,8 @@ from assemblies.rules.nc.reading import ReaderSettings
 
 #: Station and offset of a turning machine, two or three digits each: never silently 101 or 1.
 _STATION_AND_OFFSET = re.compile(r"\+?0(?:[0-9]{3}|[0-9]{5})(?:\.0*)?")
+_NUMBERS = frozenset("LPQ")
+_TOOL_AND_SPINDLE = frozenset((3, 4, 5, 6))
 _LETTERS = frozenset("ABCDFGHIJKLMPQRSTUVWXYZ")
 #: A word of another letter loses its value, and what needs the value says what that touches.
 _REACH = {"S": "speed", "F": "feed", "T": "all", "D": "offsets", "H": "offsets"}
@@ -46,6 +51,7 @@ _G_REACH = {
     "return": "path",
     "length offset": "offsets",
 }
+_ENDS_WITH_AXES = frozenset(("scale", "mirror"))
 _M_REACH = {"coolant": "coolant", "override": "none"}
 
 
@@ -70,6 +76,7 @@ class Orders:
     bends: set[int] = field(default_factory=set)
     subprogram: bool = False
     unknown_g: bool = False
+    has_axis: bool = False
 
     def value(self, letter: str) -> float | None:
         """The value of the word `letter`; None when it is missing or not known."""
@@ -79,10 +86,6 @@ class Orders:
     def doubt(self, code: str, reach: str, text: str) -> None:
         """Note that part of the block is not understood."""
         self.doubts.append(Doubt(code, reach, text))
-
-    @property
-    def has_axis(self) -> bool:
-        return not AXES.isdisjoint(self.words)
 
 
 def orders_of(block: Block, settings: ReaderSettings) -> Orders:
@@ -102,6 +105,7 @@ def orders_of(block: Block, settings: ReaderSettings) -> Orders:
     for corner in block.corners:
         orders.doubt("not-understood", "path", f"corner word ,{corner.letter} not followed")
     _doubt_borrowed_letters(orders)
+    _doubt_numbers_beside(orders)
     _doubt_settings_in_use(orders, block)
     return orders
 
@@ -173,6 +177,7 @@ def _add_to_m_group(orders: Orders, code: int) -> None:
 
 def _add_word(orders: Orders, word: Word) -> None:
     letter = word.letter
+    orders.has_axis = orders.has_axis or letter in AXES
     if letter not in _LETTERS:
         orders.doubt("not-understood", "all", f"{letter} word not understood")
     elif letter in orders.words:
@@ -187,7 +192,7 @@ def _checked(orders: Orders, word: Word) -> Word:
     """The word, without its value when that cannot be taken at its word."""
     letter, value = word.letter, word.value
     if value is None:
-        text = f"{letter} depends on a parameter this file has not set"
+        text = f"{letter} depends on a parameter not known here"
     elif letter == "T" and _STATION_AND_OFFSET.fullmatch(word.digits):
         text = f"T{word.digits} may be station and offset"
     elif letter in "THD" and (value < 0 or near_integer(value) is None):
@@ -208,7 +213,7 @@ def _doubt_borrowed_letters(orders: Orders) -> None:
     """
     once, letters = orders.g.get("once"), orders.words.keys()
     _doubt_bend_ends(orders)
-    borrowed = orders.unknown_g or (once == G92 and not orders.has_axis)
+    borrowed = orders.unknown_g or once == G92
     borrowed = borrowed or (once == G4 and not {"P", "X", "U"} & letters)
     for letter in "SF" if borrowed else "":
         if orders.value(letter) is not None:
@@ -218,15 +223,41 @@ def _doubt_borrowed_letters(orders: Orders) -> None:
 
 
 def _doubt_bend_ends(orders: Orders) -> None:
-    """G50 with S limits a speed on turning controls, G15 with H is an offset on others."""
+    """G50 with S limits a speed on turning controls, G15 with H is an offset on others.
+
+    Axis words of G50.1 name the mirrors that end; those of G50 may set the zero.
+    """
     for group in BEND_ENDS & orders.g.keys():
-        if orders.words.keys() & set("SHPQIJKR"):
+        names_axes = orders.has_axis and group in _ENDS_WITH_AXES
+        if names_axes or orders.words.keys() & set("SHPQIJKR"):
             orders.unknown_g = True
             text = f"{g_name(orders.g[group])} with further words not understood"
             orders.doubt("not-understood", "bent", text)
 
 
+def _doubt_numbers_beside(orders: Orders) -> None:
+    """P, L and Q that no code asks for: another spindle beside M3, another offset beside G54."""
+    if _NUMBERS.isdisjoint(orders.words) or orders.has_axis:
+        return
+    if orders.unknown_g or orders.subprogram:
+        return
+    groups = orders.g.keys() - {"motion"}
+    if orders.g.get("once") in (G4, G10) or orders.g.get("path") == G64 or M98 in orders.m:
+        return
+    if orders.m & _TOOL_AND_SPINDLE or orders.words.keys() & {"S", "T"}:
+        reach = "all"
+    elif groups:
+        reach = "bent" if "work offset" in groups else "path"
+    else:
+        return
+    letters = ", ".join(sorted(orders.words.keys() & _NUMBERS))
+    orders.doubt("not-understood", reach, f"{letters} without a code that uses it")
+
+
 def _doubt_settings_in_use(orders: Orders, block: Block) -> None:
     """A setting acts after its block by NIST IR 6556, 3.3.3; many controls go left to right."""
-    if block.settings and any(not word.digits for word in block.words):
+    if not block.settings:
+        return
+    reads = any(not word.digits for word in block.words)
+    if reads or block.code.count("#") > len(block.settings) > 1:
         orders.doubt("parameter-order", "all", "a parameter is set and used in one block")

@@ -35,7 +35,7 @@ from assemblies.rules.nc.coordinates import Coordinates
 from assemblies.rules.nc.feeds import G94, TIMED_FIGURES
 from assemblies.rules.nc.figures import smallest
 from assemblies.rules.nc.orders import Orders
-from assemblies.rules.nc.position import ALL_AXES, Step
+from assemblies.rules.nc.position import ALL_AXES, WORK_OFFSETS, Step
 from assemblies.rules.nc.reading import DEPTH_FIGURES, FEED_FIGURES, PATH_FIGURES, SPEED_FIGURES
 from crib.rules.finding import Level
 
@@ -48,6 +48,7 @@ _CENTRE = "IJK"
 #: Words that serve a code of their block; the second kind means nothing without a move.
 _SERVING = frozenset("IJKLPQR")
 _QUIET_ALONE = frozenset("LPQ")
+OFFSET_NAMES = {code: g_name(code) for code in WORK_OFFSETS.values()}
 #: Half the difference of the radii may lie in the lowest point of an arc [mm].
 LARGEST_SPREAD_MM = 0.004
 #: What a feed move of unknown way or start leaves open.
@@ -126,12 +127,17 @@ class Path(Coordinates):
         if _SERVING.isdisjoint(letters) or orders.unknown_g or orders.subprogram:
             return
         unused = letters & _SERVING - self.used_letters(orders)
-        if not self.moves(orders):
+        in_row = self.state.motion in CYCLES
+        if not (in_row or self.moves(orders)):
             unused -= _QUIET_ALONE
         if unused:
             names = ", ".join(sorted(unused))
             self.note("not-understood", Level.UNKNOWN, f"{names} without a code that uses it")
             self.doubt_from_here("path")
+        if unused and in_row:
+            # A new number for the holes to come, an error, or a hole: controls differ.
+            self.current_use().doubt(("dwell_time",))
+            self.lose_path()
 
     def check_machine_move(self, orders: Orders) -> None:
         """G53 needs G0 or G1 and an axis; alone it ends the work offset on some controls."""
@@ -150,7 +156,7 @@ class Path(Coordinates):
         used += "PQ" if orders.g.get("path") == G64 else ""
         if once is None and motion in ARCS:
             used += "IJKR"
-        elif once is None and motion in CYCLES:
+        elif once is None and motion in CYCLES and orders.has_axis:
             used += "IJKLPQR"
         return set(used)
 
@@ -207,7 +213,7 @@ class Path(Coordinates):
 
     @property
     def offset_name(self) -> str:
-        return g_name(self.state.position.work_offset)
+        return OFFSET_NAMES[self.state.position.work_offset]
 
     def go_home(self, orders: Orders) -> None:
         """G28, G30: by way of the point named to a place only the machine knows.
@@ -252,11 +258,15 @@ class Path(Coordinates):
 
     def add_depth(self, step: Step, lowest: float = math.inf) -> None:
         """Take start, end and `lowest` point [mm] of a feed move into the depths."""
-        if not (step.known_start[2] and step.known_end[2]):
+        from_known, to_known = step.known_start[2], step.known_end[2]
+        if not (from_known and to_known):
             self.doubt_fed(_FED_DEPTH)
-        known = [z for z, known in zip(_heights(step), _knowns(step), strict=True) if known]
-        if known:
-            self.reach_fed(min(*known, lowest))
+        if from_known:
+            lowest = min(lowest, step.start[2])
+        if to_known:
+            lowest = min(lowest, step.end[2])
+        if lowest < math.inf:
+            self.reach_fed(lowest)
 
     def reach_fed(self, z: float) -> None:
         use, name = self.current_use(), self.offset_name
@@ -315,11 +325,3 @@ class Path(Coordinates):
         if value is None and letter in orders.words:
             raise ArcFault(f"{letter} of the arc is not known")
         return value or 0.0
-
-
-def _heights(step: Step) -> tuple[float, float]:
-    return step.start[2], step.end[2]
-
-
-def _knowns(step: Step) -> tuple[bool, bool]:
-    return step.known_start[2], step.known_end[2]

@@ -70,6 +70,8 @@ class _PlainRun:
         state, use = machine.state, machine.current_use()
         self.at, self.scale, self.motion = state.position.at, state.scale, state.motion // 10
         self.feed, self.feed_is_new, self.has_new_feed = state.feed, False, False
+        counts = machine.settings.counts_least_increments
+        self.doubts_whole_feeds = counts and state.unit == "inch"
         self.worded = state.position.worded
         self.may_feed = machine.settled == 2
         self.fed, self.rapid = use.feed_path_length, use.rapid_path_length
@@ -139,9 +141,9 @@ class _PlainRun:
         return True
 
     def takes_feed(self, word: str) -> bool:
-        """Take a new F; not F0, which the general way has something to say about."""
+        """Take a new F; not one which the general way has something to say about, as F0."""
         feed = float(word) * self.scale
-        if not feed:
+        if not feed or (self.doubts_whole_feeds and "." not in word):
             return False
         self.feed, self.feed_is_new, self.has_new_feed = feed, True, True
         return True

@@ -42,6 +42,8 @@ _FLOW = re.compile(
 )
 _OTHER_DIALECT = re.compile(r"[A-Z][0-9]*=|[\"']|[A-Z]{3}|^LBL|^\x00*L[XYZ]|TOOLCALL|TOOLDEF")
 _CALL_OF_A_TOOL = re.compile(r"TOOLCALL|TOOLDEF|CYCL")
+#: Ends a file on old systems; read over, as nobody knows whether the control does.
+_CTRL_Z = "\x1a"
 #: A line of only these cannot touch a tool, a speed, a feed or a turning direction.
 _PATH_ONLY_TEXT = re.compile(r"[\x00XYZABCUVWIJKRPQN0-9.+\-,\[\]/*]*")
 
@@ -138,6 +140,10 @@ class _Walk:
 
     def read_line(self, line: str, line_number: int) -> None:
         bare = line.strip(" \t\x0b\x0c\x00\x1a\x7f")
+        if _CTRL_Z in line:
+            text = "an end mark (Ctrl-Z) inside the text: some controls stop here"
+            self.unknown("not-understood", line_number, bare, text)
+            self.machine.doubt_everything()
         if not bare:
             return
         if bare[0] == "%":
@@ -294,7 +300,7 @@ class _Walk:
 
     def close(self) -> None:
         """Everything that can be said only once the last block was read."""
-        if self.reading.end_of_program == "end of file" and not self.next_program:
+        if self.reading.end_of_program == "end of file":
             self.say_no_end(self.line_number)
         self.say_rest()
         self.machine.finish(self.line_number)
@@ -311,12 +317,12 @@ class _Walk:
 
     def say_rest(self) -> None:
         """Note what stands after the end; code there may be another program or subprogram."""
-        number = self.line_number
+        number, is_read = self.line_number, self.calls.lines_read()
         for piece in self.rest:
             for line in piece.split("\n")[:-1]:
                 number += 1
                 code = _COMMENT_OR_BLANK.sub("", line) if line else ""
-                if code and not self.calls.has_read(number):
+                if code and not is_read(number):
                     text = "text after the end of the program is not read"
                     self.notes.add("after-end", Level.UNKNOWN, number, code, text)
                     return

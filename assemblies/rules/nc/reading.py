@@ -39,7 +39,8 @@ FEED_FIGURES = ("feed_rate_max", "feed_rate_min", "feed_per_revolution_max")
 DEPTH_FIGURES = ("deepest_z", "deepest_z_rapid", "deepest_z_by_work_offset")
 LENGTH_FIGURES = ("feed_path_length", "rapid_path_length")
 #: What a path that was not followed touches: how deep, how far and so how long.
-PATH_FIGURES = (*DEPTH_FIGURES, *LENGTH_FIGURES, "cutting_time")
+SIDEWAYS_FIGURES = (*LENGTH_FIGURES, "cutting_time")
+PATH_FIGURES = (*DEPTH_FIGURES, *SIDEWAYS_FIGURES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,8 @@ class ReaderSettings:
     g70_g71_are_units        G70 means inch and G71 mm (ISO 6983-1, from memory)
     harmless_m_codes         M numbers that leave tool, speed and turning direction alone
     largest_bytes            larger files are refused [bytes]
-    counts_least_increments  lengths without a point count 0.001 mm or 0.0001 inch
+    counts_least_increments  lengths without a point count 0.001 mm or 0.0001 inch; dwells, and F in
+                             inches or per revolution, are then not told without a point
     peck_back_off_mm         way back and forth between two pecks of G73 and G83 [mm]
     """
 

@@ -16,12 +16,14 @@ class CycleMemory:
     """What a row of holes keeps while its code repeats: words in mm, and where it began.
 
     `level` is the height along the holes' axis before the first one [mm], None when not known.
+    `given_in` is the distance mode and the unit in force when a word of length was given.
     """
 
     code: int
     plane: int
     level: float | None
     words: dict[str, float | None] = field(default_factory=dict)
+    given_in: dict[str, tuple[bool, str]] = field(default_factory=dict)
     dwell_doubt: bool = False
 
 
@@ -34,7 +36,9 @@ class MachineState:
     was given, so that a value carried over a change can be told. A `..._doubt` is set while a
     value that could not be read may be in force. `waiting` is a tool selected and not yet changed
     in; `calls_with_t` says that a T on the block of M6 has called a tool while none was waiting.
-    `bends` are the codes in force that lead the tool another way than its words say.
+    `length_offset_number` is the H in force, None when not known; `offset_words` holds the last H
+    and D that were written. `bends` are the codes in force that lead the tool another way than its
+    words say.
     """
 
     unit: str
@@ -63,7 +67,10 @@ class MachineState:
     motion: int | None = None
     length_offset: bool = False
     length_offset_call: int = -1
+    length_offset_number: int | None = None
     radius_offset: bool = False
+    radius_offset_call: int = -1
+    offset_words: dict[str, int | None] = field(default_factory=dict)
     position: Position = field(default_factory=Position)
     plane: int = 170
     absolute: bool = True

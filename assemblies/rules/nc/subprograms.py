@@ -7,7 +7,8 @@ times, M99 leads back. What controls read in two ways is not followed.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from bisect import bisect_right
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from assemblies.rules.nc.codes import CYCLES, END_CODES, M99
@@ -18,8 +19,8 @@ from assemblies.rules.nc.text import ProgramText
 
 DEEPEST_CALL = 8
 MOST_REPEATS = 9999
-#: Longest number that cannot be a packed count of repeats and a program number.
-LONGEST_NUMBER = 4
+#: Larger or longer numbers may be a count of repeats and a program number in one.
+LARGEST_NUMBER, LONGEST_NUMBER = 9999, 4
 #: So many letters of subprograms are kept ready; the file itself is not held twice.
 MOST_LETTERS = 16_000_000
 #: What repeated runs may cost: a block of the general way weighs as many plain ones.
@@ -58,7 +59,8 @@ def call_in(orders: Orders, deletable: bool, motion: int | None) -> Call:
     """The call that the words of a block with M98 ask for; raises NotFollowed."""
     word, repeats = orders.words.get("P"), orders.words.get("L")
     number = None if word is None or word.value is None else near_integer(word.value)
-    if number is None or len(word.digits.rstrip(".")) > LONGEST_NUMBER or number < 1:
+    too_long = word is not None and len(word.digits.rstrip(".")) > LONGEST_NUMBER
+    if number is None or too_long or not 1 <= number <= LARGEST_NUMBER:
         raise NotFollowed("P of M98 is missing, or may hold a count and a number")
     count = 1 if repeats is None else near_integer(repeats.value or 0.0)
     if count is None or not 1 <= count <= MOST_REPEATS:
@@ -129,10 +131,19 @@ class CallStack:
         if self.repeated:
             self.left -= weight
 
-    def has_read(self, line: int) -> bool:
-        """Whether a line was read as part of a subprogram, its number included."""
-        called = [program for program in (self.found or {}).values() if program.runs]
-        return any(p.first_line - 1 <= line <= p.last_line for p in called)
+    def lines_read(self) -> Callable[[int], bool]:
+        """What tells of a line whether it was read in a subprogram, its number included."""
+        called = sorted((p.first_line - 1, p.last_line) for p in self._called())
+        firsts = [first for first, _ in called]
+
+        def is_read(line: int) -> bool:
+            place = bisect_right(firsts, line)
+            return place > 0 and line <= called[place - 1][1]
+
+        return is_read
+
+    def _called(self) -> list[Subprogram]:
+        return [program for program in (self.found or {}).values() if program.runs]
 
 
 def subprograms(text: ProgramText, opened: bool, named: bool) -> dict[int, Subprogram]:
@@ -151,6 +162,8 @@ def subprograms(text: ProgramText, opened: bool, named: bool) -> dict[int, Subpr
         if mark == "%" and not opened:
             break
         if mark:
+            if named and mark != "%":
+                seen.add(int(mark))
             current = None if mark == "%" or named else _begin(int(mark), line, seen, found)
             opened, named = opened and mark != "%", named and mark == "%"
             section = section.partition("\n")[2]
@@ -166,9 +179,10 @@ def subprograms(text: ProgramText, opened: bool, named: bool) -> dict[int, Subpr
 def _begin(
     number: int, line: int, seen: set[int], found: dict[int, Subprogram]
 ) -> Subprogram | None:
-    """The subprogram that begins on `line`; None where its number was used before."""
+    """The subprogram that begins on `line`; None where its number was used or is never called."""
     if number in seen:
         found.pop(number, None)
+    if number in seen or number > LARGEST_NUMBER:
         return None
     seen.add(number)
     found[number] = Subprogram(number, line + 1)

@@ -300,6 +300,9 @@ class ControlFacts:
 
     confirmed_length_um: int | None = None
     confirmed_diameter_um: int | None = None
+    #: A tool was loaded here under this T number before: then a value that nobody said is one
+    #: that may have been changed at the control since.
+    loaded_before: bool | None = False
     #: The pocket it is to go to; None: straight into the spindle, or the pocket that T names.
     pocket: int | None = None
     #: What is in this machine; None: not looked up.
@@ -308,6 +311,9 @@ class ControlFacts:
     seen_elsewhere: str | None = ""
     #: The day this very build last came out of a machine, if that was as worn.
     came_out_worn_on: date | None = None
+    #: The day this very build was refused at a spindle for what it is like, and how: "dull".
+    refused_on: date | None = None
+    refused_as: str | None = ""
     #: Cautions of the bench that were shown and accepted here with this build in this shift.
     cautions_seen: tuple[Finding, ...] | None = ()
     cautions_seen_at: time | None = None

@@ -85,6 +85,7 @@ _NOT_KNOWN_EITHER = frozenset(
         "label.found_by_mark",
         "machine.stud_not_recorded",
         "speed.limit_not_known",
+        "control.values_not_said",
     }
 )
 

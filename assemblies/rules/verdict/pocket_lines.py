@@ -26,7 +26,9 @@ def pocket_findings(facts: CheckFacts, tool_number: int | None) -> list[Finding]
     if machine is None:
         return []
     if machine.change is Change.BY_HAND:
-        return [*_no_pockets(asked), *_already_here(facts)]
+        # What was left in a pocket of a changer that is gone still has its number.
+        left = _in_the_way(facts, tool_number) if facts.control.loads else []
+        return [*_no_pockets(asked), *left, *_already_here(facts)]
     return [
         *_pocket_there(machine, asked),
         *_pocket_of_number(machine, asked, tool_number),

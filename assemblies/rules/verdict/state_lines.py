@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assemblies.rules.verdict.facts import AssemblyFacts, CheckFacts, ControlFacts
-from assemblies.rules.verdict.wording import day_and_month, unknown
+from assemblies.rules.verdict.wording import day_and_month, short_name, unknown
 from crib.rules.finding import Finding, Level
 
 
@@ -17,6 +17,7 @@ def state_findings(facts: CheckFacts) -> list[Finding]:
     return [
         *_cautions(facts.assembly, facts.control),
         *_came_out_worn(facts),
+        *_refused(facts),
         *_runout(facts.assembly),
         *_condition(facts.assembly),
     ]
@@ -50,6 +51,16 @@ def _came_out_worn(facts: CheckFacts) -> list[Finding]:
     text = f"Came out worn on {day_and_month(worn_on, facts.today)}, not rebuilt since."
     remedy = "Look at the edges. Toolroom: rebuild it."
     return [Finding("state.came_out_worn", Level.CHECK, text, remedy=remedy)]
+
+
+def _refused(facts: CheckFacts) -> list[Finding]:
+    refused_on = facts.control.refused_on
+    if refused_on is None:
+        return []
+    how = short_name(facts.control.refused_as, "not said why")
+    text = f"Refused on {day_and_month(refused_on, facts.today)}: {how}. Not rebuilt since."
+    remedy = "Look at it. Toolroom: rebuild it."
+    return [Finding("state.refused", Level.CHECK, text, remedy=remedy)]
 
 
 def _runout(assembly: AssemblyFacts) -> list[Finding]:

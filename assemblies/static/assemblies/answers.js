@@ -44,6 +44,8 @@
       return;
     }
     const page = await answer.text();
+    // Without its fragment: the browser would scroll to the form again, past the answer.
+    window.history.replaceState(null, "", window.location.pathname + window.location.search);
     document.open();
     document.write(page);
     document.close();

@@ -174,7 +174,19 @@
     });
   }
 
-  window.addEventListener("offline", markOld);
+  function markOffline() {
+    document.querySelectorAll("[data-old-note]").forEach((note) => {
+      note.textContent = "No connection. Scan again when it is back.";
+    });
+    markOld();
+  }
+
+  // Going back, an answer is read from its top, not from where its form was left.
+  if (document.querySelector(".verdict[data-checked-at]")) {
+    window.history.scrollRestoration = "manual";
+  }
+
+  window.addEventListener("offline", markOffline);
   window.addEventListener("pageshow", (event) => {
     document.querySelectorAll("form[data-sent]").forEach(release);
     if (event.persisted && document.querySelector(".verdict[data-checked-at]")) {
@@ -185,7 +197,7 @@
   setInterval(watchAge, 60000);
   watchAge();
   if (navigator.onLine === false) {
-    markOld(); // shown out of a cache
+    markOffline(); // shown out of a cache
   }
 
   // --- 4. sounds --------------------------------------------------------------------------
