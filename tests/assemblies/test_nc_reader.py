@@ -241,7 +241,7 @@ def test_feed_per_revolution_gives_a_rate_with_the_speed():
         (["T1 M6", "M3 S0", "G1 X1 F1", "M30"], "no-speed", Level.CHECK),
         (["F9", "T1 M6", "M3 S1", "G1 X1", "M30"], "feed-carried", Level.NOTE),
         (["T1 M6", "G43 H2", "M30"], "length-offset", Level.CHECK),
-        (["T1 M6", "S1 M3", "G1 X1 F1", "M30"], "no-length-offset", Level.NOTE),
+        (["T1 M6", "S1 M3", "G1 X1 F1", "M30"], "no-length-offset", Level.CHECK),
         (["T1 M6", "G41 D2 X1", "M30"], "radius-offset", Level.NOTE),
         (["G21 G0 X1", "G20 G0 X1", "M30"], "unit-switch", Level.CHECK),
         (["G0 X1", "M30"], "unit-switch", Level.NOTE),
