@@ -5,6 +5,8 @@ A new address fails `test_every_address_stands_in_the_table` until it has its ro
 
 from __future__ import annotations
 
+from copy import deepcopy
+
 import pytest
 from django.urls import URLPattern, get_resolver, reverse
 
@@ -144,9 +146,14 @@ def test_the_table_says_what_the_views_ask_for():
     assert {name: asked[name] for name, _, _ in GUARDED} == {n: p for n, _, p in GUARDED}
 
 
-@pytest.fixture
-def people(db):
+@pytest.fixture(scope="module")
+def standing_people(module_rows):
     return {role: makers.person(role) for role in ROLES}
+
+
+@pytest.fixture
+def people(db, standing_people):
+    return deepcopy(standing_people)
 
 
 @pytest.mark.parametrize(("name", "kwargs", "permission"), GUARDED, ids=[n for n, _, _ in GUARDED])

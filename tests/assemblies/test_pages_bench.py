@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from copy import deepcopy
 from dataclasses import dataclass
 from uuid import uuid4
 
@@ -66,33 +67,43 @@ class Bench:
         return self.send("measure", **readings | typed)
 
 
-@pytest.fixture
-def rack():
+def bench_at(rack, client, cutter=None, collet=None, **holder) -> Bench:
+    """A bench with its parts in `rack`; `cutter` and `collet` are facts of those two parts."""
+    number = start_assembly(by=client.person, submission=uuid4()).result
+    return Bench(
+        client,
+        Assembly.objects.get(number=number),
+        makers.piece(makers.holder_item(), rack, **holder),
+        makers.piece(makers.collet_item(**collet or {}), rack),
+        makers.stocked(makers.nut_item(), rack),
+        makers.stocked(makers.cutter_item(**cutter or {}), rack),
+    )
+
+
+@pytest.fixture(scope="module")
+def standing_rack(module_rows):
     return makers.place("RACK B3")
+
+
+@pytest.fixture(scope="module")
+def standing_bench(standing_rack):
+    return bench_at(standing_rack, signed_in("toolroom"))
+
+
+@pytest.fixture
+def rack(standing_rack):
+    return deepcopy(standing_rack)
 
 
 @pytest.fixture
 def at_bench(rack):
-    """Make a bench; `cutter` and `collet` are facts of those two parts."""
-
-    def make(cutter=None, collet=None, **holder) -> Bench:
-        client = signed_in("toolroom")
-        number = start_assembly(by=client.person, submission=uuid4()).result
-        return Bench(
-            client,
-            Assembly.objects.get(number=number),
-            makers.piece(makers.holder_item(), rack, **holder),
-            makers.piece(makers.collet_item(**collet or {}), rack),
-            makers.stocked(makers.nut_item(), rack),
-            makers.stocked(makers.cutter_item(**cutter or {}), rack),
-        )
-
-    return make
+    """Make another bench: `at_bench(cutter={"seats": 4})`."""
+    return lambda **facts: bench_at(rack, signed_in("toolroom"), **facts)
 
 
 @pytest.fixture
-def bench(at_bench):
-    return at_bench()
+def bench(standing_bench):
+    return deepcopy(standing_bench)
 
 
 def codes(answer, key="findings"):
