@@ -2,7 +2,17 @@ from __future__ import annotations
 
 from django.urls import path
 
-from assemblies import urls_loads, urls_log, urls_sheet, urls_spindle
+from assemblies import (
+    urls_drawing,
+    urls_finder,
+    urls_loads,
+    urls_log,
+    urls_rules,
+    urls_runout,
+    urls_sheet,
+    urls_spindle,
+    urls_sums,
+)
 from assemblies.views import (
     assemblies,
     assembly_page,
@@ -73,4 +83,9 @@ urlpatterns = [
     *urls_sheet.urlpatterns,
     *urls_spindle.urlpatterns,
     *urls_log.urlpatterns,
+    *urls_rules.urlpatterns,
+    *urls_finder.urlpatterns,
+    *urls_runout.urlpatterns,
+    *urls_sums.urlpatterns,
+    *urls_drawing.urlpatterns,
 ]

@@ -22,6 +22,11 @@ ASKED_FOR_PIN = frozenset({"toolroom", "lead"})
 PERMISSIONS: dict[str, tuple[str, frozenset[str]]] = {
     "view": ("look at everything in the crib", frozenset(ROLES)),
     "items.edit": ("add and change items and pieces", frozenset({"toolroom", "buyer", "admin"})),
+    "instruments.edit": (
+        "add instruments and record their calibrations",
+        frozenset({"toolroom", "admin"}),
+    ),
+    "limits.edit": ("change the shop's limits", frozenset({"lead", "admin"})),
     "places.edit": ("add and change places", frozenset({"toolroom", "admin"})),
     "stock.receive": ("book goods in", frozenset({"toolroom", "buyer", "admin"})),
     "stock.issue": (

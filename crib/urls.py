@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from django.urls import path
 
+from crib import urls_instruments
 from crib.views import (
     buying,
     help_pages,
@@ -40,6 +41,7 @@ urlpatterns = [
     path("items/<path:code>/", items.item_detail, name="item_detail"),
     path("order-lines/<int:pk>/receive/", stock.receive_line, name="receive_line"),
     path("movements/", stock.movements, name="movements"),
+    *urls_instruments.urlpatterns,
     # marked pieces
     path("pieces/<path:mark>/condition/", pieces.piece_condition, name="piece_condition"),
     path("pieces/<path:mark>/stud/", pieces.piece_stud, name="piece_stud"),

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from django.utils import timezone
 
+from assemblies.actions.shop_limits import current_limits
 from assemblies.models import Assembly, AssemblyState, Build, Measurement
 from assemblies.rules.condition import (
     collet_hours_findings,
@@ -16,7 +17,7 @@ from assemblies.rules.envelope import known_mass_g
 from assemblies.rules.fit import stack_findings
 from assemblies.rules.runout import runout_finding
 from assemblies.rules.speed import speed_limit
-from assemblies.rules.stack import ShopLimits, Stack, Stage
+from assemblies.rules.stack import Stack, Stage
 from assemblies.rules.verdict import facts
 from crib.reference import tables
 from crib.rules.finding import Finding, Level
@@ -144,7 +145,7 @@ def accepted_at_the_bench(build: Build | None) -> list[Finding]:
 
 
 def _fit_today(stack: Stack) -> list[Finding]:
-    return stack_findings(replace(stack, machine=None), ShopLimits(), Stage.RELEASE, tables())
+    return stack_findings(replace(stack, machine=None), current_limits(), Stage.RELEASE, tables())
 
 
 def _is_caution(finding: Finding) -> bool:
@@ -156,7 +157,7 @@ def _is_caution(finding: Finding) -> bool:
 
 
 def _condition(stack: Stack) -> tuple[Finding, ...]:
-    limits = ShopLimits()
+    limits = current_limits()
     found = list(condition_findings(stack))
     if stack.collet is not None:
         found += collet_hours_findings(stack.collet, limits)

@@ -8,11 +8,12 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from assemblies.actions.approvals import machines_of
+from assemblies.actions.shop_limits import current_limits
 from assemblies.actions.stack_facts import call_of, stack_of, wanted_of
 from assemblies.models import Assembly, AssemblyState, Build, ToolRequirement
 from assemblies.rules.fit import stack_findings
 from assemblies.rules.purpose import purpose_findings
-from assemblies.rules.stack import ShopLimits, Stage
+from assemblies.rules.stack import Stage
 from crib.actions.once import Done, do_once
 from crib.actions.pieces import change_stud
 from crib.models import Act, Person, Place, PlaceKind, StudState
@@ -175,7 +176,7 @@ def preview(build: Build, stage: Stage = Stage.BUILD) -> list[Finding]:
         machine=machines[0] if len(machines) == 1 else None,
         call=call_of(wanted) if wanted else None,
     )
-    found = stack_findings(stack, ShopLimits(), stage, tables())
+    found = stack_findings(stack, current_limits(), stage, tables())
     return found + (purpose_findings(stack.cutter, wanted_of(wanted)) if wanted else [])
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from assemblies.actions.shop_limits import current_limits
 from assemblies.models import Build, BuildPart, PartRole
 from assemblies.rules.collet_fit import collet_range_findings
-from assemblies.rules.stack import ColletPart, CutterPart, ShopLimits
+from assemblies.rules.stack import ColletPart, CutterPart
 from assemblies.rules.wording import shown_range
 from crib.models import Clamping, Condition, Item, ItemKind, Movement, Piece, PlaceKind
 from crib.rules.finding import Level, worst_level
@@ -194,7 +195,7 @@ def _closes_well(collet, cutter) -> bool:
     held = ColletPart(
         series=collet.series, clamp_max_um=collet.clamp_max_um, clamp_min_um=collet.clamp_min_um
     )
-    found = collet_range_findings(held, CutterPart(shank_um=cutter.shank_um), ShopLimits())
+    found = collet_range_findings(held, CutterPart(shank_um=cutter.shank_um), current_limits())
     return worst_level(found).weight < Level.CHECK.weight
 
 

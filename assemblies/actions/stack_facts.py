@@ -10,7 +10,12 @@ from assemblies.rules.purpose import Wanted
 from crib.models import CutterFacts, Item, ShankForm, StudState, Use
 
 #: Shank forms of DIN 6535 that ours stand for.
-_SHANK_FORMS = {ShankForm.PLAIN: "HA", ShankForm.FLAT: "HB"}
+_SHANK_FORMS = {
+    ShankForm.PLAIN: "HA",
+    ShankForm.FLAT: "HB",
+    ShankForm.SLOPING: "HE",
+    ShankForm.SQUARE: "square",
+}
 
 
 def parts_of(build: Build) -> dict[str, BuildPart]:
@@ -21,6 +26,7 @@ def parts_of(build: Build) -> dict[str, BuildPart]:
         "item__collet_facts",
         "item__nut_facts",
         "item__pull_stud_facts",
+        "item__sleeve_facts",
         "item__cutter_facts",
         "piece",
     )
@@ -36,9 +42,11 @@ def stack_of(
         holder=holder_part(parts.get("holder")),
         collet=collet_part(parts.get("collet")),
         nut=nut_part(parts.get("nut")),
+        sleeve=sleeve_part(parts.get("sleeve")),
         stud=stud_part(parts.get("holder"), parts.get("pull_stud")),
         cutter=cutter_part(parts.get("cutter"), parts.get("insert")),
         figures=_figures(build),
+        coolant_wanted=build.coolant_wanted,
         machine=machine_facts(machine) if machine else None,
         call=call,
     )
@@ -65,10 +73,21 @@ def holder_part(part: BuildPart | None) -> facts.HolderPart | None:
         series=row.collet_series or None,
         nose_thread=row.nose_thread or None,
         bore_um=row.bore_um,
+        bore_min_um=row.bore_min_um,
+        bore_depth_um=row.bore_depth_um,
+        grip_min_um=row.grip_min_um,
+        square_um=row.square_um,
+        spigot_um=row.spigot_um,
+        key_um=row.key_um,
+        screw_torque_mnm=row.screw_torque_mnm,
+        nose_diameter_um=row.nose_diameter_um,
         gauge_length_um=row.gauge_length_um,
         max_rpm=row.n_max_rpm,
+        balance_grade_tenths=row.balance_grade_tenths,
         balance_rpm=row.balance_speed_rpm,
         mass_g=row.mass_g,
+        centre_um=row.centre_um,
+        coolant_through=row.coolant_through,
         condition=_condition(part),
     )
 
@@ -89,6 +108,10 @@ def collet_part(part: BuildPart | None) -> facts.ColletPart | None:
         clamp_max_um=row.clamp_max_um,
         clamp_min_um=row.clamp_min_um,
         length_um=row.length_um,
+        runout_class=row.runout_class,
+        sealed=row.sealed,
+        square_um=row.square_um,
+        mass_g=row.mass_g,
         bought_in_inches=part.item.bought_in_inches,
         hours=_hours(part),
         hours_limit=None if row.life_limit_minutes is None else row.life_limit_minutes // 60,
@@ -118,7 +141,30 @@ def nut_part(part: BuildPart | None) -> facts.NutPart | None:
         nut_type=row.style,
         recommended_mnm=row.torque_recommended_mnm,
         max_mnm=row.torque_max_mnm,
+        sealed=row.sealed,
+        seal_max_um=row.seal_max_um,
+        seal_min_um=row.seal_min_um,
+        mass_g=row.mass_g,
         max_rpm=row.n_max_rpm,
+        condition=_condition(part),
+    )
+
+
+def sleeve_part(part: BuildPart | None) -> facts.SleevePart | None:
+    if part is None:
+        return None
+    row = _facts_row(part.item)
+    if row is None:
+        return facts.SleevePart(mark=_mark(part), condition=_condition(part))
+    return facts.SleevePart(
+        mark=_mark(part),
+        suits=row.suits,
+        outer_um=row.outer_um,
+        bore_um=row.bore_um,
+        length_um=row.length_um,
+        sealed=row.sealed,
+        max_rpm=row.n_max_rpm,
+        mass_g=row.mass_g,
         condition=_condition(part),
     )
 
@@ -137,6 +183,7 @@ def stud_part(holder: BuildPart | None, stud: BuildPart | None) -> facts.StudPar
     return facts.StudPart(
         state=state,
         pattern=pattern,
+        coolant_through=row.coolant_through if row else None,
         max_rpm=row.n_max_rpm if row else None,
         condition=_condition(stud) if stud else facts.Condition.NOT_TRACKED,
     )
@@ -161,6 +208,14 @@ def cutter_part(part: BuildPart | None, inserts: BuildPart | None) -> facts.Cutt
         plain_shank_um=row.plain_shank_um,
         overall_um=row.overall_um,
         flute_um=row.flute_um,
+        teeth=row.teeth,
+        corner_radius_um=row.corner_radius_um,
+        point_angle_tenths=row.point_angle_tenths,
+        material=row.material or None,
+        square_um=row.square_um,
+        pitch_um=row.pitch_um,
+        keyway_um=row.keyway_um,
+        coolant_through=row.coolant_through,
         marked_grip_um=row.marked_grip_um,
         max_rpm=row.n_max_rpm,
         hand=row.hand or None,
@@ -195,6 +250,7 @@ def _figures(build: Build) -> facts.BuildFigures:
     def value(quantity: str) -> int | None:
         return read[quantity].value_um if quantity in read else None
 
+    weighed = build.weighings.first() if build.pk else None
     return facts.BuildFigures(
         stickout_um=build.stickout_um,
         grip_um=build.grip_um,
@@ -202,6 +258,9 @@ def _figures(build: Build) -> facts.BuildFigures:
         gauge_length_um=value("gauge_length"),
         diameter_um=value("diameter"),
         runout_um=value("runout"),
+        runout_distance_um=read["runout"].distance_um if "runout" in read else None,
+        mass_g=weighed.mass_g if weighed else None,
+        centre_um=weighed.centre_um if weighed else None,
     )
 
 
@@ -219,7 +278,11 @@ def machine_facts(machine: Machine) -> facts.MachineFacts:
         is_router=machine.is_router,
         max_gauge_length_um=machine.length_max_um,
         max_diameter_um=machine.diameter_max_um,
+        max_diameter_beside_um=machine.diameter_beside_max_um,
         max_mass_g=machine.mass_max_g,
+        max_moment_mnm=machine.moment_max_mnm,
+        moment_plane_um=machine.moment_plane_um,
+        coolant_through=machine.coolant_through,
     )
 
 

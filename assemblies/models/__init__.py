@@ -1,7 +1,16 @@
 """Data of the assemblies. Import from here: `from assemblies.models import Build`."""
 
 from assemblies.models.assemblies import Assembly, AssemblyState
-from assemblies.models.builds import Build, BuildPart, Measurement, PartRole, Quantity
+from assemblies.models.builds import (
+    Build,
+    BuildPart,
+    Measurement,
+    PartRole,
+    Quantity,
+    ReadOn,
+    Reclocking,
+    Weighing,
+)
 from assemblies.models.checks import (
     CorrectionAnswer,
     Decision,
@@ -45,7 +54,9 @@ __all__ = [
     "ProgramApproval",
     "ProgramRevision",
     "Quantity",
+    "ReadOn",
     "Reading",
+    "Reclocking",
     "Sighting",
     "SpindleCheck",
     "Station",
@@ -54,5 +65,6 @@ __all__ = [
     "ToolRequirement",
     "ToolUse",
     "Units",
+    "Weighing",
     "ZeroAt",
 ]

@@ -15,6 +15,7 @@ class PartRole(models.TextChoices):
     COLLET = "collet", "Collet"
     NUT = "nut", "Nut"
     PULL_STUD = "pull_stud", "Pull stud"
+    SLEEVE = "sleeve", "Reduction sleeve"
     CUTTER = "cutter", "Cutter"
     INSERT = "insert", "Insert"
 
@@ -32,6 +33,16 @@ class Build(models.Model):
     grip_um = models.PositiveIntegerField(null=True, blank=True)
     torque_mnm = models.PositiveIntegerField(null=True, blank=True)
     wrench_mark = models.CharField(max_length=20, blank=True)
+    wrench = models.ForeignKey(
+        "crib.Instrument", models.PROTECT, null=True, blank=True, related_name="builds"
+    )
+    #: How far an adapter moved the nut away from the wrench's square, in line with its handle.
+    adapter_um = models.PositiveIntegerField(null=True, blank=True)
+    #: Whether coolant is to come through the tool; None: nobody said.
+    coolant_wanted = models.BooleanField(null=True, blank=True)
+    copied_from = models.ForeignKey(
+        "self", models.SET_NULL, null=True, blank=True, related_name="copies"
+    )
     started_at = models.DateTimeField(default=timezone.now)
     built_at = models.DateTimeField(null=True, blank=True)
     built_by = models.ForeignKey(
@@ -140,6 +151,15 @@ class Quantity(models.TextChoices):
     CORNER_RADIUS = "corner_radius", "Corner radius"
 
 
+class ReadOn(models.TextChoices):
+    """What the indicator touched; readings on flutes are no continuous trace."""
+
+    SHANK = "shank", "Shank, round"
+    BAR = "bar", "Test bar"
+    FLUTES = "flutes", "Flutes"
+    NOSE = "nose", "Nose of the holder"
+
+
 class MeasurementQuerySet(AppendOnlyQuerySet):
     def latest_by_quantity(self, build_id: int) -> dict[str, Measurement]:
         """The last reading of each quantity of one build, in one query."""
@@ -154,7 +174,17 @@ class Measurement(AppendOnlyModel):
     value_um = models.PositiveIntegerField()
     #: Runout: distance from the nut face where the indicator stood.
     distance_um = models.PositiveIntegerField(null=True, blank=True)
+    #: Runout: what was touched, and where its high spot stood from the drive slot's mark.
+    read_on = models.CharField(max_length=6, choices=ReadOn, blank=True)
+    clock_deg = models.PositiveSmallIntegerField(null=True, blank=True)
+    #: The single readings of one sitting when there were several; `value_um` is what counts.
+    readings_um = models.JSONField(null=True, blank=True)
     instrument = models.CharField(max_length=40, blank=True)
+    measured_with = models.ForeignKey(
+        "crib.Instrument", models.PROTECT, null=True, blank=True, related_name="measurements"
+    )
+    #: U of the instrument on that day, k = 2.
+    uncertainty_um = models.PositiveIntegerField(null=True, blank=True)
     note = models.CharField(max_length=120, blank=True)
     act = models.ForeignKey("crib.Act", models.PROTECT, related_name="+")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
@@ -172,7 +202,79 @@ class Measurement(AppendOnlyModel):
                 condition=Q(quantity="runout") | Q(value_um__gt=0) | Q(quantity="corner_radius"),
                 name="measurement_positive",
             ),
+            models.CheckConstraint(
+                condition=Q(read_on__in=["", *ReadOn.values]), name="measurement_read_on_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(clock_deg=None) | Q(clock_deg__lt=360, quantity="runout"),
+                name="measurement_clock_within_turn",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.quantity} {self.value_um} um"
+
+
+class Weighing(AppendOnlyModel):
+    """An assembly on the scale: its mass, and where it balances on an edge."""
+
+    build = models.ForeignKey(Build, models.PROTECT, related_name="weighings")
+    mass_g = models.PositiveIntegerField()
+    #: Gauge line to the centre of mass, towards the tip.
+    centre_um = models.PositiveIntegerField(null=True, blank=True)
+    measured_with = models.ForeignKey(
+        "crib.Instrument", models.PROTECT, null=True, blank=True, related_name="weighings"
+    )
+    act = models.ForeignKey("crib.Act", models.PROTECT, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["-at", "-id"]
+        constraints = [
+            models.CheckConstraint(condition=Q(mass_g__gt=0), name="weighing_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.build_id} {self.mass_g} g"
+
+
+class Reclocking(AppendOnlyModel):
+    """The re-clock test: runout read, one member turned by half a turn, runout read again.
+
+    What it says is computed from these figures (`assemblies/rules/reclock.py`), never stored.
+    """
+
+    build = models.ForeignKey(Build, models.PROTECT, related_name="reclockings")
+    turned = models.CharField(max_length=10, choices=PartRole)
+    first_um = models.PositiveIntegerField()
+    first_deg = models.PositiveSmallIntegerField()
+    second_um = models.PositiveIntegerField()
+    second_deg = models.PositiveSmallIntegerField()
+    distance_um = models.PositiveIntegerField(null=True, blank=True)
+    read_on = models.CharField(max_length=6, choices=ReadOn, blank=True)
+    measured_with = models.ForeignKey(
+        "crib.Instrument", models.PROTECT, null=True, blank=True, related_name="reclockings"
+    )
+    note = models.CharField(max_length=200, blank=True)
+    act = models.ForeignKey("crib.Act", models.PROTECT, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["-at", "-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(turned__in=PartRole.values), name="reclocking_part_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(first_deg__lt=360, second_deg__lt=360),
+                name="reclocking_angles_within_turn",
+            ),
+            models.CheckConstraint(
+                condition=Q(read_on__in=["", *ReadOn.values]), name="reclocking_read_on_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.build_id} {self.turned}"

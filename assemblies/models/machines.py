@@ -55,6 +55,17 @@ class Machine(models.Model):
     length_max_um = models.PositiveIntegerField(null=True, blank=True)
     diameter_max_um = models.PositiveIntegerField(null=True, blank=True)
     mass_max_g = models.PositiveIntegerField(null=True, blank=True)
+    #: Tilting moment that the changer bears, about a plane that the maker names.
+    moment_max_mnm = models.PositiveIntegerField(null=True, blank=True)
+    moment_plane_um = models.IntegerField(
+        null=True,
+        blank=True,
+        help_text="Gauge line to the plane the moment is about, towards the tip; behind it: minus.",
+    )
+    diameter_beside_max_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Largest diameter with both neighbouring pockets full."
+    )
+    coolant_through = models.BooleanField(null=True, blank=True)
     touches_off_every_load = models.BooleanField(default=False)
     is_router = models.BooleanField(
         default=False, help_text="Wood router: runout limits are doubled."

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from crib.rules.standards import FIXED_BORES
+from crib.rules.standards import FIXED_BORES, SLEEVED
 
 
 class Stage(StrEnum):
@@ -41,7 +41,13 @@ class Condition(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class HolderPart:
-    """The holder. `gauge_length_um` runs from the gauge line to the nut face as built."""
+    """The holder. `gauge_length_um` runs from the gauge line to the nut face as built.
+
+    `bore_um` is the bore or the arbor's spigot; of a drill chuck the largest shank, with
+    `bore_min_um` the smallest. `square_um` drives a tap, `key_um` is the width of an arbor's keys.
+    `grip_min_um` and `bore_depth_um` are marked by the maker; `centre_um` [um] is the centre of
+    mass from the gauge line, towards the tip.
+    """
 
     mark: str = ""
     interface: str | None = None
@@ -49,10 +55,21 @@ class HolderPart:
     series: str | None = None
     nose_thread: str | None = None
     bore_um: int | None = None
+    bore_min_um: int | None = None
+    bore_depth_um: int | None = None
+    grip_min_um: int | None = None
+    square_um: int | None = None
+    spigot_um: int | None = None
+    key_um: int | None = None
+    screw_torque_mnm: int | None = None
+    nose_diameter_um: int | None = None
     gauge_length_um: int | None = None
     max_rpm: int | None = None
+    balance_grade_tenths: int | None = None
     balance_rpm: int | None = None
     mass_g: int | None = None
+    centre_um: int | None = None
+    coolant_through: bool | None = None
     condition: str | None = None
 
     @property
@@ -62,6 +79,10 @@ class HolderPart:
     @property
     def takes_an_exact_shank(self) -> bool:
         return self.clamping in FIXED_BORES
+
+    @property
+    def takes_a_sleeve(self) -> bool:
+        return self.clamping in SLEEVED
 
     @property
     def is_an_arbor(self) -> bool:
@@ -77,6 +98,9 @@ class ColletPart:
     clamp_max_um: int | None = None
     clamp_min_um: int | None = None
     length_um: int | None = None
+    runout_class: int | None = None
+    sealed: bool | None = None
+    square_um: int | None = None
     bought_in_inches: bool = False
     hours: int | None = None
     hours_limit: int | None = None
@@ -95,6 +119,24 @@ class NutPart:
     nut_type: str | None = None
     recommended_mnm: int | None = None
     max_mnm: int | None = None
+    sealed: bool | None = None
+    seal_max_um: int | None = None
+    seal_min_um: int | None = None
+    max_rpm: int | None = None
+    mass_g: int | None = None
+    condition: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SleevePart:
+    """A reduction sleeve. `suits` is the way of clamping it is made for."""
+
+    mark: str = ""
+    suits: str | None = None
+    outer_um: int | None = None
+    bore_um: int | None = None
+    length_um: int | None = None
+    sealed: bool | None = None
     max_rpm: int | None = None
     mass_g: int | None = None
     condition: str | None = None
@@ -106,13 +148,17 @@ class StudPart:
 
     state: StudState = StudState.UNKNOWN
     pattern: str | None = None
+    coolant_through: bool | None = None
     max_rpm: int | None = None
     condition: str | None = Condition.NOT_TRACKED
 
 
 @dataclass(frozen=True, slots=True)
 class CutterPart:
-    """The cutter. `shank_um` is nominal, `shank_measured_um` what a micrometer said."""
+    """The cutter. `shank_um` is nominal, `shank_measured_um` what a micrometer said.
+
+    `shank_form` is HA, HB or HE after DIN 6535, `square`, or None where a bore or nothing is known.
+    """
 
     mark: str = ""
     kind: str | None = None
@@ -125,6 +171,14 @@ class CutterPart:
     plain_shank_um: int | None = None
     overall_um: int | None = None
     flute_um: int | None = None
+    teeth: int | None = None
+    corner_radius_um: int | None = None
+    point_angle_tenths: int | None = None
+    material: str | None = None
+    square_um: int | None = None
+    pitch_um: int | None = None
+    keyway_um: int | None = None
+    coolant_through: bool | None = None
     marked_grip_um: int | None = None
     max_rpm: int | None = None
     hand: str | None = None
@@ -137,7 +191,10 @@ class CutterPart:
 
 @dataclass(frozen=True, slots=True)
 class BuildFigures:
-    """What was set and measured at the bench."""
+    """What was set and measured at the bench.
+
+    `torque_mnm` [mN·m] is that at the nut, or at the clamping screw where there is no nut.
+    """
 
     stickout_um: int | None = None
     grip_um: int | None = None
@@ -145,7 +202,9 @@ class BuildFigures:
     gauge_length_um: int | None = None
     diameter_um: int | None = None
     runout_um: int | None = None
+    runout_distance_um: int | None = None
     mass_g: int | None = None
+    centre_um: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +224,11 @@ class MachineFacts:
     is_router: bool | None = None
     max_gauge_length_um: int | None = None
     max_diameter_um: int | None = None
+    max_diameter_beside_um: int | None = None
     max_mass_g: int | None = None
+    max_moment_mnm: int | None = None
+    moment_plane_um: int | None = None
+    coolant_through: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,8 +274,11 @@ class Stack:
     holder: HolderPart | None = None
     collet: ColletPart | None = None
     nut: NutPart | None = None
+    sleeve: SleevePart | None = None
     stud: StudPart = field(default_factory=StudPart)
     cutter: CutterPart | None = None
     figures: BuildFigures = field(default_factory=BuildFigures)
     machine: MachineFacts | None = None
     call: ProgramCall | None = None
+    #: Whether coolant is to come through the tool; None: nobody said.
+    coolant_wanted: bool | None = None

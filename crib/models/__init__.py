@@ -1,5 +1,6 @@
 """Data of the crib. Import from here: `from crib.models import Item`."""
 
+from crib.models.instruments import Calibration, CalibrationResult, Instrument, InstrumentKind
 from crib.models.items import (
     Clamping,
     ColletFacts,
@@ -12,6 +13,7 @@ from crib.models.items import (
     NutFacts,
     PullStudFacts,
     ShankForm,
+    SleeveFacts,
 )
 from crib.models.ledger import Movement, Reason
 from crib.models.life import Use
@@ -19,10 +21,13 @@ from crib.models.log import Act, UnknownCode
 from crib.models.people import Person
 from crib.models.pieces import Condition, Piece, StudState
 from crib.models.places import Place, PlaceKind
+from crib.models.settings import SettingChange
 from crib.models.suppliers import OrderLine, Supplier
 
 __all__ = [
     "Act",
+    "Calibration",
+    "CalibrationResult",
     "Clamping",
     "ColletFacts",
     "Condition",
@@ -30,6 +35,8 @@ __all__ = [
     "Hand",
     "HolderFacts",
     "InsertFacts",
+    "Instrument",
+    "InstrumentKind",
     "Item",
     "ItemKind",
     "Movement",
@@ -41,7 +48,9 @@ __all__ = [
     "PlaceKind",
     "PullStudFacts",
     "Reason",
+    "SettingChange",
     "ShankForm",
+    "SleeveFacts",
     "StudState",
     "Supplier",
     "UnknownCode",

@@ -1,4 +1,4 @@
-"""What can be bought: the item, and the facts of each of the six kinds."""
+"""What can be bought: the item, and the facts of each kind."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ class ItemKind(models.TextChoices):
     NUT = "nut", "Nut"
     PULL_STUD = "pull_stud", "Pull stud"
     CUTTER = "cutter", "Cutter"
+    SLEEVE = "sleeve", "Reduction sleeve"
     INSERT = "insert", "Insert"
     SPARE = "spare", "Spare"
 
@@ -94,7 +95,30 @@ class HolderFacts(models.Model):
     clamping = models.CharField(max_length=14, choices=Clamping, default=Clamping.COLLET)
     collet_series = models.CharField(max_length=8, blank=True)
     nose_thread = models.CharField(max_length=12, blank=True)
-    bore_um = models.PositiveIntegerField(null=True, blank=True)
+    bore_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Bore or spigot; of a drill chuck the largest shank."
+    )
+    bore_min_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Drill chuck: the smallest shank it closes on."
+    )
+    bore_depth_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="How deep a shank may go in, as marked by the maker."
+    )
+    grip_min_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Least insertion marked on the holder."
+    )
+    square_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Tap holder: the square that drives, across flats."
+    )
+    spigot_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Arbor: length of the spigot."
+    )
+    key_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Arbor: width of its driving keys."
+    )
+    screw_torque_mnm = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Of the clamping screw, as marked by the maker."
+    )
     gauge_length_um = models.PositiveIntegerField(
         null=True, blank=True, help_text="Gauge line to nut face as built, or locating face."
     )
@@ -103,6 +127,9 @@ class HolderFacts(models.Model):
     balance_grade_tenths = models.PositiveIntegerField(null=True, blank=True)
     balance_speed_rpm = models.PositiveIntegerField(null=True, blank=True)
     mass_g = models.PositiveIntegerField(null=True, blank=True)
+    centre_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Gauge line to the centre of mass, towards the tip."
+    )
     coolant_through = models.BooleanField(null=True, blank=True)
 
     class Meta:
@@ -114,6 +141,10 @@ class HolderFacts(models.Model):
             models.CheckConstraint(
                 condition=~Q(clamping="collet") | ~Q(collet_series=""),
                 name="collet_holder_has_series",
+            ),
+            models.CheckConstraint(
+                condition=Q(bore_min_um=None) | Q(bore_um=None) | Q(bore_min_um__lte=F("bore_um")),
+                name="holder_bores_in_order",
             ),
             models.CheckConstraint(
                 condition=Q(balance_grade_tenths=None, balance_speed_rpm=None)
@@ -136,7 +167,11 @@ class ColletFacts(models.Model):
     length_um = models.PositiveIntegerField(null=True, blank=True)
     runout_class = models.PositiveSmallIntegerField(null=True, blank=True)
     sealed = models.BooleanField(default=False)
+    square_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Tapping collet: its inner square, across flats."
+    )
     n_max_rpm = models.PositiveIntegerField(null=True, blank=True)
+    mass_g = models.PositiveIntegerField(null=True, blank=True)
     life_limit_minutes = models.PositiveIntegerField(null=True, blank=True)
 
     class Meta:
@@ -160,6 +195,16 @@ class NutFacts(models.Model):
         max_length=10, choices=[("standard", "Standard"), ("mini", "Mini")], default="standard"
     )
     n_max_rpm = models.PositiveIntegerField(null=True, blank=True)
+    mass_g = models.PositiveIntegerField(null=True, blank=True)
+    sealed = models.BooleanField(
+        null=True, blank=True, help_text="Coolant nut with a sealing disk or ring."
+    )
+    seal_max_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Largest shank its sealing disk takes."
+    )
+    seal_min_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Smallest shank its sealing disk takes."
+    )
     torque_recommended_mnm = models.PositiveIntegerField(null=True, blank=True)
     torque_max_mnm = models.PositiveIntegerField(null=True, blank=True)
 
@@ -174,6 +219,12 @@ class NutFacts(models.Model):
                 | Q(torque_recommended_mnm=None)
                 | Q(torque_recommended_mnm__lte=F("torque_max_mnm")),
                 name="nut_torque_in_order",
+            ),
+            models.CheckConstraint(
+                condition=Q(seal_max_um=None)
+                | Q(seal_min_um=None)
+                | Q(seal_min_um__lte=F("seal_max_um")),
+                name="nut_seal_in_order",
             ),
         ]
 
@@ -208,6 +259,7 @@ class PullStudFacts(models.Model):
 class ShankForm(models.TextChoices):
     PLAIN = "plain", "Plain cylindrical"
     FLAT = "flat", "Cylindrical with flat"
+    SLOPING = "sloping", "Cylindrical with sloping flat"
     SQUARE = "square", "Cylindrical with square"
     BORE = "bore", "Bore (arbor mounted)"
 
@@ -239,6 +291,17 @@ class CutterFacts(models.Model):
     material = models.CharField(max_length=40, blank=True)
     n_max_rpm = models.PositiveIntegerField(null=True, blank=True)
     mass_g = models.PositiveIntegerField(null=True, blank=True)
+    square_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Tap: the square of its shank, across flats."
+    )
+    pitch_um = models.PositiveIntegerField(null=True, blank=True, help_text="Tap: of the thread.")
+    keyway_um = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Shell cutter: width of the slot for the driving keys."
+    )
+    point_angle_tenths = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Drill, countersink, V-groove: included angle."
+    )
+    coolant_through = models.BooleanField(null=True, blank=True)
     seats = models.PositiveSmallIntegerField(default=0)
     insert_item = models.ForeignKey(
         Item, models.PROTECT, null=True, blank=True, related_name="fits_cutters"
@@ -271,6 +334,40 @@ class CutterFacts(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.diameter_um} um"
+
+
+class SleeveFacts(models.Model):
+    """A reduction sleeve: it lets a hydraulic or milling chuck hold a smaller shank."""
+
+    item = models.OneToOneField(Item, models.CASCADE, primary_key=True, related_name="sleeve_facts")
+    outer_um = models.PositiveIntegerField(help_text="Outside diameter: the bore it goes in.")
+    bore_um = models.PositiveIntegerField(help_text="The shank it takes.")
+    length_um = models.PositiveIntegerField(null=True, blank=True)
+    suits = models.CharField(
+        max_length=14,
+        choices=[
+            ("hydraulic", "Hydraulic chuck"),
+            ("milling_chuck", "Milling chuck"),
+            ("side_lock", "Side lock"),
+        ],
+    )
+    sealed = models.BooleanField(null=True, blank=True)
+    n_max_rpm = models.PositiveIntegerField(null=True, blank=True)
+    mass_g = models.PositiveIntegerField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(bore_um__gt=0, bore_um__lt=F("outer_um")), name="sleeve_wall"
+            ),
+            models.CheckConstraint(
+                condition=Q(suits__in=["hydraulic", "milling_chuck", "side_lock"]),
+                name="sleeve_suits_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"sleeve {self.outer_um}-{self.bore_um} um"
 
 
 class InsertFacts(models.Model):

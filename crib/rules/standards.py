@@ -22,7 +22,10 @@ CLAMPING_KINDS: dict[str, str] = {
 }
 
 #: Holders whose bore takes exactly one shank diameter.
-FIXED_BORES = frozenset({"side_lock", "hydraulic", "shrink"})
+FIXED_BORES = frozenset({"side_lock", "hydraulic", "shrink", "milling_chuck"})
+
+#: Holders that may hold a smaller shank in a reduction sleeve.
+SLEEVED = frozenset({"side_lock", "hydraulic", "milling_chuck"})
 
 
 @dataclass(frozen=True, slots=True)

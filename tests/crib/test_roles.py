@@ -9,6 +9,8 @@ from crib.models import Person
 WHO_MAY = {
     "view": "operator toolroom programmer buyer lead admin",
     "items.edit": "toolroom buyer admin",
+    "instruments.edit": "toolroom admin",
+    "limits.edit": "lead admin",
     "places.edit": "toolroom admin",
     "stock.receive": "toolroom buyer admin",
     "stock.issue": "operator toolroom lead admin",
