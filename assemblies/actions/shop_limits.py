@@ -1,4 +1,4 @@
-"""The limits that hold in this shop: the usual ones, and what somebody set otherwise. Reads only."""
+"""The limits that hold in this shop: the usual ones, or as set by somebody. Reads only."""
 
 from __future__ import annotations
 

@@ -18,11 +18,13 @@ from assemblies.models import (
     ProgramApproval,
     ProgramRevision,
     Reading,
+    Reclocking,
     Sighting,
     SpindleCheck,
     ToolRequirement,
+    Weighing,
 )
-from crib.models import Act, Place, PlaceKind
+from crib.models import Act, Instrument, Place, PlaceKind
 from crib.models.append_only import AppendOnlyModel, CannotBeChanged
 from labels.models import Label
 from tests import assembly_makers as made
@@ -37,6 +39,8 @@ CLOSED = {
     HandsOnCheck: ("offset_entered", True),
     CorrectionAnswer: ("note", "other"),
     Sighting: ("note", "other"),
+    Weighing: ("mass_g", 1),
+    Reclocking: ("first_um", 1),
 }
 
 
@@ -202,6 +206,69 @@ def said_of(check):
     Sighting.objects.create(
         assembly=check.assembly, kind=Sighting.Kind.BORROWED, act=check.act, by=check.by
     )
+    at_bench = {"build": check.build, "act": check.act, "by": check.by}
+    Weighing.objects.create(**at_bench, mass_g=812)
+    Reclocking.objects.create(**at_bench, **HALF_TURN)
+
+
+HALF_TURN = {
+    "turned": "collet",
+    "first_um": 14,
+    "first_deg": 30,
+    "second_um": 6,
+    "second_deg": 200,
+}
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"turned": "handle"},
+        {"first_deg": 360},
+        {"second_deg": 360},
+        {"read_on": "sky"},
+    ],
+)
+def test_a_re_clock_test_with_an_impossible_figure_is_refused(wrong):
+    check = made.Scene.ready().load()
+
+    refuses(
+        Reclocking.objects.create,
+        build=check.build,
+        act=check.act,
+        by=check.by,
+        **HALF_TURN | wrong,
+    )
+
+
+def test_nothing_weighs_nothing():
+    check = made.Scene.ready().load()
+
+    refuses(Weighing.objects.create, build=check.build, act=check.act, by=check.by, mass_g=0)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"read_on": "sky"},
+        {"clock_deg": 360},
+        {"quantity": "gauge_length", "clock_deg": 10},
+    ],
+)
+def test_a_reading_with_an_impossible_place_is_refused(wrong):
+    check = made.Scene.ready().load()
+    reading = {"quantity": "runout", "value_um": 7} | wrong
+
+    refuses(Measurement.objects.create, build=check.build, act=check.act, by=check.by, **reading)
+
+
+@pytest.mark.parametrize("changed", [{"adapter_um": 40_000}, {"wrench": True}])
+def test_a_made_build_keeps_what_it_was_tightened_with(changed, append_only_guard):
+    build = made.built().current_build
+    if "wrench" in changed:
+        changed = {"wrench": Instrument.objects.create(mark="T-01", kind="wrench")}
+
+    refuses(Build.objects.filter(pk=build.pk).update, **changed)
 
 
 def test_every_append_only_table_of_this_room_is_tried_here():

@@ -1,21 +1,32 @@
 """Rows that are added and never changed: by instance, by queryset and by raw SQL."""
 
 import uuid
+from datetime import date
 
 import pytest
 from django.db import IntegrityError, connection, models, transaction
 
-from crib.models import Act, Movement, UnknownCode, Use
+from crib.models import (
+    Act,
+    Calibration,
+    Instrument,
+    Movement,
+    SettingChange,
+    UnknownCode,
+    Use,
+)
 from crib.models.append_only import AppendOnlyModel, CannotBeChanged
 from tests import makers
 
 pytestmark = pytest.mark.django_db
 
-CLOSED = [Act, Movement, UnknownCode, Use]
+CLOSED = [Act, Calibration, Movement, SettingChange, UnknownCode, Use]
 #: One column of each table that somebody might want to put right afterwards.
 A_COLUMN = {
     Act: ("kind", "other"),
+    Calibration: ("note", "other"),
     Movement: ("note", "other"),
+    SettingChange: ("reason", "other"),
     UnknownCode: ("entry", "other"),
     Use: ("minutes", 9),
 }
@@ -28,6 +39,15 @@ def a_row(model):
     act = part.movements.get().act
     if model is Use:
         return Use.objects.create(piece=part, minutes=5, basis="by_hand", act=act)
+    if model is Calibration:
+        wrench = Instrument.objects.create(mark="T-01", kind="wrench")
+        return Calibration.objects.create(
+            instrument=wrench, result="passed", on=date(2026, 1, 5), act=act, by=by
+        )
+    if model is SettingChange:
+        return SettingChange.objects.create(
+            name="closure_um", value=400, reason="tighter", act=act, by=by
+        )
     if model is UnknownCode:
         return UnknownCode.objects.create(entry="7K2M", problem="length", by=by)
     return part.movements.get() if model is Movement else act

@@ -1,5 +1,6 @@
 """The ledger: what the database refuses, what an action refuses, and the balances."""
 
+from datetime import date
 from uuid import uuid4
 
 import pytest
@@ -12,10 +13,12 @@ from crib.actions import pieces, stock
 from crib.actions.places import account
 from crib.models import (
     Act,
+    Calibration,
     ColletFacts,
     CutterFacts,
     HolderFacts,
     InsertFacts,
+    Instrument,
     Item,
     Movement,
     NutFacts,
@@ -25,6 +28,8 @@ from crib.models import (
     PlaceKind,
     PullStudFacts,
     Reason,
+    SettingChange,
+    SleeveFacts,
     Supplier,
     Use,
 )
@@ -66,6 +71,28 @@ def add_cutter(**facts):
 
 def add_insert(**facts):
     return InsertFacts.objects.create(item=makers.item("insert"), **{"edges": 4} | facts)
+
+
+def add_sleeve(**facts):
+    defaults = {"outer_um": 20_000, "bore_um": 12_000, "suits": "hydraulic"}
+    return SleeveFacts.objects.create(item=makers.item("sleeve"), **defaults | facts)
+
+
+def add_instrument(**fields):
+    defaults = {"mark": f"T-{uuid4().hex[:6]}", "kind": "wrench"}
+    return Instrument.objects.create(**defaults | fields)
+
+
+def add_calibration(**fields):
+    act = an_act()
+    defaults = {"instrument": add_instrument(), "result": "passed", "on": date(2026, 1, 5)}
+    return Calibration.objects.create(act=act, by=act.by, **defaults | fields)
+
+
+def add_setting(**fields):
+    act = an_act()
+    defaults = {"name": "closure_um", "value": 400, "reason": "tighter"}
+    return SettingChange.objects.create(act=act, by=act.by, **defaults | fields)
 
 
 def add_piece(**fields):
@@ -127,6 +154,16 @@ BREAKERS = {
     "collet_range_in_order": lambda: add_collet(clamp_min_um=12_001),
     "nut_has_series": lambda: add_nut(series=""),
     "nut_torque_in_order": lambda: add_nut(torque_recommended_mnm=137_000, torque_max_mnm=136_000),
+    "holder_bores_in_order": lambda: add_holder(bore_um=13_000, bore_min_um=13_001),
+    "nut_seal_in_order": lambda: add_nut(seal_min_um=12_001, seal_max_um=12_000),
+    "sleeve_wall": lambda: add_sleeve(bore_um=20_000),
+    "sleeve_suits_known": lambda: add_sleeve(suits="anything"),
+    "instrument_has_mark": lambda: add_instrument(mark=" "),
+    "instrument_kind_known": lambda: add_instrument(kind="hammer"),
+    "instrument_torques_in_order": lambda: add_instrument(torque_min_mnm=2, torque_max_mnm=1),
+    "calibration_result_known": lambda: add_calibration(result="fine"),
+    "setting_has_name": lambda: add_setting(name=""),
+    "setting_has_reason": lambda: add_setting(reason=""),
     "pull_stud_has_pattern": lambda: add_stud(pattern=""),
     "cutter_sizes_positive": lambda: add_cutter(diameter_um=0),
     "cutter_insert_has_seats": lambda: add_cutter(insert_item=makers.item("insert")),
