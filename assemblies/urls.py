@@ -3,10 +3,12 @@ from __future__ import annotations
 from django.urls import path
 
 from assemblies import (
+    urls_bench,
     urls_drawing,
     urls_finder,
     urls_loads,
     urls_log,
+    urls_measuring,
     urls_rules,
     urls_runout,
     urls_sheet,
@@ -15,7 +17,7 @@ from assemblies import (
 )
 from assemblies.views import (
     assemblies,
-    assembly_page,
+    assembly_detail,
     assembly_steps,
     bench,
     machines,
@@ -34,7 +36,7 @@ urlpatterns = [
     path("assemblies/", assemblies.assembly_list, name="assembly_list"),
     path("assemblies/new/", assembly_steps.assembly_new, name="assembly_new"),
     path("assemblies/refused/", refused.refused, name="refused"),
-    path("assemblies/<int:number>/", assembly_page.assembly_detail, name="assembly_detail"),
+    path("assemblies/<int:number>/", assembly_detail.assembly_detail, name="assembly_detail"),
     path("assemblies/<int:number>/quarantine/", assembly_steps.quarantine, name="quarantine"),
     path("assemblies/<int:number>/rebuild/", assembly_steps.rebuild, name="rebuild"),
     path("assemblies/<int:number>/retire/", assembly_steps.retire, name="retire"),
@@ -83,6 +85,8 @@ urlpatterns = [
     *urls_sheet.urlpatterns,
     *urls_spindle.urlpatterns,
     *urls_log.urlpatterns,
+    *urls_bench.urlpatterns,
+    *urls_measuring.urlpatterns,
     *urls_rules.urlpatterns,
     *urls_finder.urlpatterns,
     *urls_runout.urlpatterns,

@@ -2,4 +2,10 @@
 
 from __future__ import annotations
 
-urlpatterns: list = []
+from django.urls import path
+
+from assemblies.views import drawing
+
+urlpatterns = [
+    path("assemblies/<int:number>/drawing.svg", drawing.drawing_svg, name="drawing_svg"),
+]

@@ -2,4 +2,11 @@
 
 from __future__ import annotations
 
-urlpatterns: list = []
+from django.urls import path
+
+from assemblies.views import part_finder
+
+urlpatterns: list = [
+    path("find/", part_finder.part_finder, name="part_finder"),
+    path("find/start/", part_finder.start, name="part_finder_start"),
+]

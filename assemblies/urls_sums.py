@@ -2,4 +2,11 @@
 
 from __future__ import annotations
 
-urlpatterns: list = []
+from django.urls import path
+
+from assemblies.views import sums
+
+urlpatterns = [
+    path("sums/", sums.sums, name="sums"),
+    path("sums/<slug:name>/", sums.one_sum, name="one_sum"),
+]

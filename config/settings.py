@@ -1,5 +1,6 @@
 """Settings, read from the environment; safe when nothing is set."""
 
+import os
 from datetime import timedelta
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -8,6 +9,9 @@ import dj_database_url
 
 from config.environment import read_address, read_switch, read_text, read_whole_number
 from config.secret_key import kept_secret_key
+
+# Before numpy is imported: a thread per core spins for nothing beside the other workers.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(read_text("HOLDERBOOK_DATA", str(BASE_DIR / "data"))).resolve()

@@ -22,7 +22,7 @@ NAV = (
     ("crib:reorder", "Running low", "view"),
     ("assemblies:check_list", "Checks", "view"),
     ("assemblies:whereabouts", "Where tools are", "view"),
-    ("crib:reference", "Tables", "view"),
+    ("crib:toolroom", "Toolroom", "view"),
     ("crib:people", "People", "people.manage"),
     ("crib:help", "Help", "view"),
 )

@@ -8,6 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from crib.rules.standards import (
+    ArborKeys,
     ColletBore,
     ColletRunoutBand,
     ColletSeries,
@@ -19,6 +20,7 @@ from crib.rules.standards import (
     ShankLength,
     ShankTolerance,
     TaperRow,
+    TapSquare,
 )
 from crib.rules.units import mnm_from_nm, um_from_mm
 
@@ -67,6 +69,8 @@ def tables() -> ReferenceTables:
         shank_lengths=shank_lengths(),
         collet_runout=collet_runout(),
         insert_letters=insert_letters(),
+        tap_squares=tap_squares(),
+        arbor_keys=arbor_keys(),
     )
 
 
@@ -118,6 +122,11 @@ def torque_bands() -> tuple[NutTorqueBand, ...]:
             shank_to_um=um_from_mm(line["shank_to_mm"]),
             recommended_mnm=mnm_from_nm(line["recommended_nm"]),
             max_mnm=mnm_from_nm(line["max_nm"]),
+            found_low_mnm=_mnm(line["found_low_nm"]),
+            found_high_mnm=_mnm(line["found_high_nm"]),
+            small_below_um=_um(line["chart_small_shank_below_mm"]),
+            small_low_mnm=_mnm(line["chart_small_shank_low_nm"]),
+            small_high_mnm=_mnm(line["chart_small_shank_high_nm"]),
             **_origin(line),
         )
         for line in _lines("nut_torque")
@@ -246,6 +255,33 @@ def insert_letters() -> tuple[InsertLetter, ...]:
     )
 
 
+@lru_cache(maxsize=1)
+def tap_squares() -> tuple[TapSquare, ...]:
+    return tuple(
+        TapSquare(
+            standard=line["standard"],
+            shank_um=um_from_mm(line["shank_mm"]),
+            square_um=um_from_mm(line["square_mm"]),
+            **_origin(line),
+        )
+        for line in _lines("tap_squares")
+    )
+
+
+@lru_cache(maxsize=1)
+def arbor_keys() -> tuple[ArborKeys, ...]:
+    return tuple(
+        ArborKeys(
+            spigot_um=um_from_mm(line["spigot_mm"]),
+            key_um=um_from_mm(line["key_mm"]),
+            slot_um=um_from_mm(line["slot_mm"]),
+            spigot_length_um=um_from_mm(line["spigot_length_mm"]),
+            **_origin(line),
+        )
+        for line in _lines("arbor_keys")
+    )
+
+
 #: File -> title, one sentence, and the columns a page shows (column of the file -> heading).
 _PAGES: dict[str, tuple[str, str, dict[str, str]]] = {
     "er_collets": (
@@ -347,6 +383,21 @@ _PAGES: dict[str, tuple[str, str, dict[str, str]]] = {
             "coolant": "Coolant",
             "torque_low_nm": "Torque from N·m",
             "torque_high_nm": "Torque to N·m",
+        },
+    ),
+    "tap_squares": (
+        "Squares of taps",
+        "The square that drives a tap, by its shank. A holder takes one square only.",
+        {"standard": "Standard", "shank_mm": "Shank mm", "square_mm": "Square mm"},
+    ),
+    "arbor_keys": (
+        "Keys of arbors",
+        "The keys that drive a shell cutter, and the slot that goes with them.",
+        {
+            "spigot_mm": "Spigot mm",
+            "key_mm": "Key mm",
+            "slot_mm": "Slot mm",
+            "spigot_length_mm": "Spigot length mm",
         },
     ),
     "insert_designation": (

@@ -65,6 +65,7 @@ def key_size(item: Item) -> str:
         "nut": lambda: f"{facts.series} {facts.get_style_display().lower()}",
         "pull_stud": lambda: facts.pattern,
         "cutter": lambda: _diameter(facts.diameter_um, item.bought_in_inches),
+        "sleeve": lambda: f"Ø {_short(facts.outer_um)} to {_short(facts.bore_um)}",
         "insert": lambda: str(facts),
     }
     return make[item.kind]().strip()

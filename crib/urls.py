@@ -21,6 +21,7 @@ from crib.views import (
     stock,
     style,
     suppliers,
+    toolroom,
 )
 from crib.views.access import needs
 
@@ -41,6 +42,7 @@ urlpatterns = [
     path("items/<path:code>/", items.item_detail, name="item_detail"),
     path("order-lines/<int:pk>/receive/", stock.receive_line, name="receive_line"),
     path("movements/", stock.movements, name="movements"),
+    path("toolroom/", toolroom.toolroom, name="toolroom"),
     *urls_instruments.urlpatterns,
     # marked pieces
     path("pieces/<path:mark>/condition/", pieces.piece_condition, name="piece_condition"),

@@ -10,6 +10,7 @@ import ast
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -39,6 +40,16 @@ in the file named, or passed on from the findings behind it.
 
 Function = ast.FunctionDef | ast.Module
 Functions = dict[str, ast.FunctionDef]
+
+
+@dataclass(frozen=True)
+class Known:
+    """What names of one file stand for: its functions, and its tables."""
+
+    functions: Functions
+    tables: dict[str, ast.expr]
+
+
 #: Code, levels and sentences, as one call gives them.
 Said = tuple[str, set[str], list[str]]
 
@@ -89,6 +100,23 @@ def levels_in(node: ast.AST | None) -> set[str]:
     return named or {"refused" for call in calls_in(node) if called(call) == "Refused"}
 
 
+def chosen_levels(
+    level: ast.expr | None, steps: list[dict[str, ast.expr]], known: Known
+) -> set[str]:
+    """Levels of a name that was looked up in a table of the file: `wanted, level = TABLE[kind]`."""
+    if not isinstance(level, ast.Name):
+        return set()
+    looked_up = [step[level.id] for step in steps if isinstance(step.get(level.id), ast.Subscript)]
+    tables = [known.tables.get(getattr(value.value, "id", "")) for value in looked_up]
+    return set().union(*(levels_in(table) for table in tables))
+
+
+def refuses(maker: ast.FunctionDef | None) -> bool:
+    """Whether a function hands its code on to a refusal, and makes no finding of it."""
+    names = {called(call) for call in calls_in(maker)}
+    return "Refused" in names and "Finding" not in names
+
+
 def said_by(function: ast.FunctionDef | None) -> list[str]:
     """Sentences that a maker of findings writes itself."""
     inner = [given(n, MAKERS[called(n)]) for n in calls_in(function) if called(n) in MAKERS]
@@ -105,6 +133,13 @@ def functions_of(tree: ast.Module) -> Functions:
     return {node.name: node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
 
 
+def tables_of(tree: ast.Module) -> dict[str, ast.expr]:
+    """What the file itself gives names to, outside of its functions."""
+    given_names = [pairs(node) for node in tree.body if isinstance(node, ast.Assign)]
+    return {name: value for found in given_names for name, value in found}
+
+
+@lru_cache(maxsize=None)
 def assigned(function: Function) -> list[dict[str, ast.expr]]:
     """What each statement of a function gives names to, in its order."""
     found = [n for n in ast.walk(function) if isinstance(n, ast.Assign)]
@@ -123,37 +158,39 @@ def pairs(statement: ast.Assign) -> Iterator[tuple[str, ast.expr]]:
         yield target.id, value
 
 
-def makers_named(name: str, around: Function, functions: Functions) -> list[str]:
+def makers_named(name: str, around: Function, known: Known) -> list[str]:
     """The makers behind a name: itself, or those it was chosen from."""
-    if name in functions or name in MAKERS:
+    if name in known.functions or name in MAKERS:
         return [name]
     chosen = [step[name] for step in assigned(around) if isinstance(step.get(name), ast.IfExp)]
     return [part.id for node in chosen for part in (node.body, node.orelse) if hasattr(part, "id")]
 
 
-def parameters(name: str, functions: Functions) -> list[str]:
+def parameters(name: str, known: Known) -> list[str]:
     """Parameters of a maker of findings; empty for any other function."""
     if name in MAKERS:
         return MAKERS[name]
-    made = [a.arg for a in functions[name].args.args] if name in functions else []
+    maker = known.functions.get(name)
+    made = [a.arg for a in maker.args.args] if maker else []
     return made if made[:1] == ["code"] else []
 
 
-def read_call(call: ast.Call, around: Function, functions: Functions) -> Iterator[Said]:
+def read_call(call: ast.Call, around: Function, known: Known) -> Iterator[Said]:
     """What one call says, for each maker it may go to."""
-    for name in makers_named(called(call), around, functions):
-        values = given(call, parameters(name, functions))
-        if parameters(name, functions) and "code" in values:
-            yield from read_values(name, values, around, functions)
+    for name in makers_named(called(call), around, known):
+        values = given(call, parameters(name, known))
+        if parameters(name, known) and "code" in values:
+            yield from read_values(name, values, around, known)
 
 
 def read_values(
-    name: str, values: dict[str, ast.expr], around: Function, functions: Functions
+    name: str, values: dict[str, ast.expr], around: Function, known: Known
 ) -> Iterator[Said]:
     code, level, text = values["code"], values.get("level"), values.get("text")
-    steps, maker = assigned(around), functions.get(name)
-    refused = {"refused"} if name in ("Refused", "__init__") else set()
-    levels = refused or levels_in(level) or levels_in(maker) or levels_in(around)
+    steps, maker = assigned(around), known.functions.get(name)
+    refused = {"refused"} if name in ("Refused", "__init__") or refuses(maker) else set()
+    levels = refused or levels_in(level) or chosen_levels(level, steps, known)
+    levels = levels or levels_in(maker) or levels_in(around)
     texts = words(text) or (nearest_text(steps, text) if text else said_by(maker))
     yield from paired(words(code), level, levels, texts)
     if not isinstance(code, ast.Name):
@@ -209,8 +246,9 @@ def read_file(tree: ast.Module, shared: Functions) -> Iterator[Said]:
     inside = {id(call) for function in own.values() for call in calls_in(function)}
     loose = [(call, tree) for call in calls_in(tree) if id(call) not in inside]
     held = [(call, function) for function in own.values() for call in calls_in(function)]
+    known = Known(shared | own, tables_of(tree))
     for call, around in (*loose, *held):
-        yield from read_call(call, around, shared | own)
+        yield from read_call(call, around, known)
 
 
 def page() -> str:

@@ -14,7 +14,14 @@ from django.core.management import get_commands
 import dev
 
 ROOT = Path(__file__).resolve().parent.parent
-PAGES = ["README.md", "DEVELOPERS.md", "CHANGELOG.md", "crib/data/README.md", "docs/style.md"]
+PAGES = [
+    "README.md",
+    "DEVELOPERS.md",
+    "CHANGELOG.md",
+    "crib/data/README.md",
+    "docs/style.md",
+    "docs/check_stack.md",
+]
 ROOMS = ("crib", "assemblies", "labels", "config")
 READERS = {"read_text", "read_switch", "read_whole_number", "read_address"}
 

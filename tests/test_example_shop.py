@@ -7,6 +7,7 @@ import pytest
 from django.contrib.auth import authenticate
 from django.core.management import CommandError, call_command
 from django.db.models import Sum
+from django.utils import timezone
 
 from assemblies.actions.approvals import approved_revision
 from assemblies.models import Assembly, Build, Machine, Measurement, Program, ToolUse
@@ -14,6 +15,7 @@ from config.example.data import in_columns, shop
 from config.example.load import load, records_there
 from config.example.people import sign_ins
 from crib import roles
+from crib.actions.instrument_facts import due_instruments
 from crib.models import Act, Item, Movement, Person, Piece, Place, PlaceKind, StudState, Use
 from crib.reference import tapers
 from crib.rules.refusal import Refused
@@ -108,10 +110,10 @@ def test_what_is_left_in_the_drawers_after_building(code, spare):
     assert Movement.objects.usable_by_item().get(item.pk, 0) == spare
 
 
-def test_the_shop_has_thirteen_holders_twenty_five_collets_and_fifteen_kinds_of_cutter():
+def test_the_shop_has_twenty_three_holders_twenty_five_collets_and_eighteen_kinds_of_cutter():
     pieces = Piece.objects.values_list("item__kind", flat=True)
-    assert (list(pieces).count("holder"), list(pieces).count("collet")) == (13, 25)
-    assert Item.objects.filter(kind="cutter").count() == 15
+    assert (list(pieces).count("holder"), list(pieces).count("collet")) == (23, 25)
+    assert Item.objects.filter(kind="cutter").count() == 18
     assert Item.objects.filter(kind="insert").count() == 6
 
 
@@ -180,12 +182,16 @@ def test_an_assembly_stands_at_its_revision_in_its_rack(number, of_revision, sta
     assert stands.stands_at.kind == PlaceKind.STORAGE
 
 
-def test_there_are_thirteen_assemblies_and_1050_is_not_among_them():
-    assert Assembly.objects.count() == 13
+def test_there_are_nineteen_assemblies_and_1050_is_not_among_them():
+    assert Assembly.objects.count() == 19
     assert not Assembly.objects.filter(number=1050).exists()
 
 
-@pytest.mark.parametrize("row", shop()["assemblies"], ids=lambda row: str(row["number"]))
+@pytest.mark.parametrize(
+    "row",
+    [*shop()["assemblies"], *shop()["assemblies_with_instruments"]],
+    ids=lambda row: str(row["number"]),
+)
 def test_what_was_measured_on_the_live_build_is_what_was_written_down(row):
     last = in_columns(row["revisions"][-1])
     build = assembly(row["number"]).current_build
@@ -207,7 +213,7 @@ def test_every_released_revision_has_a_label_and_only_those():
     assert set(Label.objects.values_list("build_id", flat=True)) == set(
         released.values_list("pk", flat=True)
     )
-    assert Label.objects.count() == 18
+    assert Label.objects.count() == 24
 
 
 def test_nothing_was_released_before_it_was_built_or_labelled_before_it_was_released():
@@ -316,3 +322,31 @@ def test_only_the_outline_of_the_hinge_plate_cuts_on_the_diameter_in_the_control
 
 def test_the_tag_of_a_retired_revision_says_its_own_number():
     assert label_of(1043, 2).label_revision == 2
+
+
+# ---------------------------------------------------------------- other ways of clamping
+@pytest.mark.parametrize(
+    ("number", "clamping"),
+    [
+        (1054, "arbor"),
+        (1061, "hydraulic"),
+        (1062, "shrink"),
+        (1063, "side_lock"),
+        (1064, "milling_chuck"),
+        (1065, "drill_chuck"),
+        (1066, "tap"),
+    ],
+)
+def test_every_way_of_clamping_is_built_and_released_without_a_doubt(number, clamping):
+    build = assembly(number).current_build
+    holder = build.parts.get(role="holder").item
+
+    assert holder.facts.clamping == clamping
+    assert build.released_at is not None
+    assert build.accepted_reason == build.release_reason == ""
+
+
+def test_one_wrench_of_the_shop_is_overdue_and_no_other_instrument():
+    due = due_instruments(timezone.localdate())
+
+    assert [line.instrument.mark for line in due if line.state.standing == "overdue"] == ["W-1"]

@@ -21,11 +21,12 @@ TEMPLATES = sorted((ROOT / "templates").rglob("*.html"))
 #: Names of numbers that need no unit: counts, ranks, keys and percentages are what they say.
 UNIT_SUFFIXES = (
     "_um", "_mm", "_inch", "_mnm", "_nm", "_rpm", "_g", "_s", "_min", "_deg", "_percent", "_m_s",
-    "_pt", "_bytes", "_minutes", "_hours", "_days", "_tenths", "_dots",
+    "_pt", "_bytes", "_minutes", "_hours", "_days", "_tenths", "_dots", "_kw",
 )  # fmt: skip
 COUNTS = re.compile(
     r"(number|count|quantity|index|line|order|bits|places|decimals|length|limit|version|depth"
-    r"|usable|pieces|minimum|a|b|n|pieces_per_change|hours|allowed|years|days)$"
+    r"|usable|pieces|minimum|a|b|n|pieces_per_change|hours|allowed|years|days"
+    r"|months|pulls|between|degrees|fraction)$"
 )
 
 

@@ -2,39 +2,62 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from django.utils import timezone
 
-from assemblies.actions.shop_limits import current_limits
-from assemblies.models import Assembly, AssemblyState, Build, Measurement
+from assemblies.actions.setup_sheet_rows import BuildRows
+from assemblies.models import Assembly, AssemblyState, Build
 from assemblies.rules.condition import (
     collet_hours_findings,
     condition_findings,
     insert_findings,
 )
+from assemblies.rules.coolant import coolant_findings
 from assemblies.rules.envelope import known_mass_g
 from assemblies.rules.fit import stack_findings
 from assemblies.rules.runout import runout_finding
 from assemblies.rules.speed import speed_limit
-from assemblies.rules.stack import Stack, Stage
+from assemblies.rules.stack import ShopLimits, Stack, Stage
 from assemblies.rules.verdict import facts
 from crib.reference import tables
 from crib.rules.finding import Finding, Level
 
 #: Rules that are worked out anew at the spindle; their answers from the bench are not repeated.
 _RECOMPUTED = frozenset(
-    "runout condition insert speed rotation machine interface stud envelope purpose".split()
+    "runout condition insert speed rotation machine interface stud envelope purpose coolant".split()
 )
 _RECOMPUTED_CODES = frozenset(
     {"collet.hours_over", "collet.hours_far_over", "collet.hours_not_known", "collet.hours_within"}
 )
+#: One of these from today's fit rules: the cutter was held against what holds it. Those that
+#: stop or doubt stand beside them as findings of their own.
+_SEAT_COMPARED = frozenset(
+    {
+        *("collet.shank_fits", "collet.closed_far", "collet.shank_too_large"),
+        *("collet.shank_too_small", "bore.same", "bore.differs", "sleeve.bore_same"),
+        *("sleeve.bore_differs", "chuck.shank_fits", "chuck.shank_too_large"),
+        *("chuck.shank_too_small", "cutter.no_bore", "cutter.no_shank"),
+    }
+)
 
 
-def assembly_facts(assembly: Assembly, build: Build | None, stack: Stack) -> facts.AssemblyFacts:
+def assembly_facts(
+    assembly: Assembly,
+    build: Build | None,
+    rows: BuildRows,
+    stack: Stack,
+    limits: ShopLimits,
+    since: Iterable[Finding],
+) -> facts.AssemblyFacts:
+    """One assembly on today's facts and limits; a draft asks for the last revision, others nothing.
+
+    `rows` and `stack` are those of `build`, `since` is what came out about its instruments.
+    """
+    today = fit_today(stack, limits)
     holder, cutter, figures = stack.holder, stack.cutter, stack.figures
-    limit, mass = speed_limit(stack), known_mass_g(stack)
-    read = Measurement.objects.latest_by_quantity(build.pk) if build else {}
+    limit, mass = speed_limit(stack, limits.mark_needed_from_um), known_mass_g(stack)
     return facts.AssemblyFacts(
         number=assembly.number,
         state=facts.State(assembly.state),
@@ -49,22 +72,28 @@ def assembly_facts(assembly: Assembly, build: Build | None, stack: Stack) -> fac
         diameter_um=figures.diameter_um,
         nominal_diameter_um=cutter.diameter_um if cutter else None,
         bought_in_inches=cutter.bought_in_inches if cutter else False,
-        corner_radius_um=_corner_radius(build, read),
+        corner_radius_um=_corner_radius(rows),
         hand=facts.Hand(cutter.hand) if cutter and cutter.hand else None,
         flute_length_um=cutter.flute_um if cutter else None,
         stickout_um=figures.stickout_um,
         gauge_length_um=figures.gauge_length_um,
-        measured_on=_measured_on(read),
+        measured_on=rows.measured_on,
         mass_g=mass.total_g,
         mass_at_least_g=mass.at_least_g,
+        weighed_mass_g=figures.mass_g,
+        weighed_centre_um=figures.centre_um,
+        parts_mass_g=known_mass_g(replace(stack, figures=replace(figures, mass_g=None))).at_least_g,
+        coolant_wanted=stack.coolant_wanted,
+        coolant=tuple(coolant_findings(stack, tables().tapers)),
+        seat_compared=any(f.code in _SEAT_COMPARED for f in today),
         runout_um=figures.runout_um,
         speed_limit=facts.SpeedLimitFacts(
             limit_rpm=limit.limit_rpm,
             limiting_part=limit.limiting_part,
             unknown_parts=limit.unknown_parts,
         ),
-        cautions=cautions_of(build, stack),
-        condition=_condition(stack),
+        cautions=cautions_of(build, (*today, *since)),
+        condition=condition_of(stack, limits),
     )
 
 
@@ -97,42 +126,36 @@ def day_of(build: Build | None):
     return timezone.localtime(build.built_at or build.started_at).date()
 
 
-def _measured_on(read: dict[str, Measurement]):
-    """Day from which length and diameter both hold: the older one is what the limit asks about."""
-    days = [read[name].at for name in ("gauge_length", "diameter") if name in read]
-    return timezone.localtime(min(days)).date() if days else None
-
-
-def _corner_radius(build: Build | None, read: dict[str, Measurement]) -> int | None:
+def _corner_radius(rows: BuildRows) -> int | None:
     """Measured on this build, else the nominal radius of the cutter; None when neither is known."""
-    if build is None:
-        return None
-    if "corner_radius" in read:
-        return read["corner_radius"].value_um
-    cutter = build.parts.filter(role="cutter").values_list(
-        "item__cutter_facts__corner_radius_um", flat=True
-    )
-    return cutter.first()
+    measured_um, cutter = rows.read_um("corner_radius"), rows.facts("cutter")
+    if measured_um is not None or cutter is None:
+        return measured_um
+    return cutter.corner_radius_um
 
 
-def cautions_of(build: Build | None, stack: Stack) -> tuple[Finding, ...] | None:
+def cautions_of(build: Build | None, today: Iterable[Finding]) -> tuple[Finding, ...] | None:
     """What was doubtful at the bench and accepted with a reason, frozen with the build.
 
-    Facts of an item may have been put right since the release, so the fit is worked out again:
-    whatever it says today that nobody has accepted comes first.
+    Facts of an item, a limit of the shop, or what is known of an instrument may have changed since
+    the release: whatever the rules say `today` that nobody has accepted comes first.
     """
     if build is None:
         return None
     frozen = _frozen(build)
     accepted = {_what_was_said(f) for f in frozen}
-    today = _fit_today(stack) if build.released_at else []
-    later = [f for f in today if _what_was_said(f) not in accepted]
+    told = today if build.released_at else ()
+    later = [f for f in told if _what_was_said(f) not in accepted]
     return tuple(f for f in (*later, *frozen) if _is_caution(f))
 
 
 def _what_was_said(finding: Finding) -> tuple:
-    """The same rule with other figures is another caution, which nobody has accepted."""
-    return finding.code, finding.level, finding.measured, finding.limit
+    """The same rule with other figures is another caution, which nobody has accepted.
+
+    Where a rule has no figures its words name the part it speaks of.
+    """
+    figures = (finding.measured, finding.limit)
+    return finding.code, finding.level, *(figures if figures != (None, None) else (finding.text,))
 
 
 def _frozen(build: Build) -> list[Finding]:
@@ -144,8 +167,12 @@ def accepted_at_the_bench(build: Build | None) -> list[Finding]:
     return [f for f in _frozen(build) if _is_caution(f)] if build is not None else []
 
 
-def _fit_today(stack: Stack) -> list[Finding]:
-    return stack_findings(replace(stack, machine=None), current_limits(), Stage.RELEASE, tables())
+def fit_today(stack: Stack, limits: ShopLimits) -> list[Finding]:
+    """What the fit rules say of the stack by itself, on today's facts and limits.
+
+    What a machine and a program say of it stands in lines of the verdict.
+    """
+    return stack_findings(replace(stack, machine=None), limits, Stage.RELEASE, tables())
 
 
 def _is_caution(finding: Finding) -> bool:
@@ -156,8 +183,8 @@ def _is_caution(finding: Finding) -> bool:
     )
 
 
-def _condition(stack: Stack) -> tuple[Finding, ...]:
-    limits = current_limits()
+def condition_of(stack: Stack, limits: ShopLimits) -> tuple[Finding, ...]:
+    """Wear, hours, inserts and runout as they are today."""
     found = list(condition_findings(stack))
     if stack.collet is not None:
         found += collet_hours_findings(stack.collet, limits)

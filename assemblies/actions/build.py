@@ -8,12 +8,15 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from assemblies.actions.approvals import machines_of
+from assemblies.actions.measured_facts import measured_findings
 from assemblies.actions.shop_limits import current_limits
 from assemblies.actions.stack_facts import call_of, stack_of, wanted_of
+from assemblies.actions.torque_facts import wrench_marked
+from assemblies.actions.wrench_facts import wrench_findings
 from assemblies.models import Assembly, AssemblyState, Build, ToolRequirement
 from assemblies.rules.fit import stack_findings
 from assemblies.rules.purpose import purpose_findings
-from assemblies.rules.stack import Stage
+from assemblies.rules.stack import ShopLimits, Stack, Stage
 from crib.actions.once import Done, do_once
 from crib.actions.pieces import change_stud
 from crib.models import Act, Person, Place, PlaceKind, StudState
@@ -22,10 +25,15 @@ from crib.rules.finding import Finding, Level, stops
 from crib.rules.refusal import Refused
 
 #: What may not be left unknown in a build, and in a release, whatever reason is given.
-CRITICAL_AT_BENCH = frozenset({"collet", "shank", "cutter", "holder"})
+CRITICAL_AT_BENCH = frozenset(
+    {"collet", "bore", "sleeve", "chuck", "tap", "shank", "cutter", "holder"}
+)
 CRITICAL = CRITICAL_AT_BENCH | {"interface", "stud", "diameter"}
 #: Unknown points of those subjects that a reason does answer.
-ANSWERABLE = frozenset({"collet.hours_not_known", "holder.no_rule", "holder.clamping_not_known"})
+ANSWERABLE = frozenset({"collet.hours_not_known"})
+
+#: A nut without its torque, and a screw without the torque that is marked for it.
+_TORQUE_LEFT_OUT = frozenset({"torque.not_known", "screw.not_known"})
 
 
 def live_build(assembly: Assembly) -> Build:
@@ -61,7 +69,7 @@ def start_assembly(*, by: Person, submission: UUID, name: str = "") -> Done:
     """Give out the next free number and open its first draft. Numbers are never used again."""
 
     def work(act):
-        assembly = _next_assembly(name.strip())
+        assembly = new_assembly(name.strip())
         Build.objects.create(assembly=assembly)
         act.about = f"assembly {assembly.number}"
         return assembly.number
@@ -75,8 +83,11 @@ FIRST_NUMBER = 1001
 _TRIES = 8
 
 
-def _next_assembly(name: str) -> Assembly:
-    """The assembly with the next number; tries again when somebody else took it just now."""
+def new_assembly(name: str) -> Assembly:
+    """The assembly with the next number, inside the act of a caller.
+
+    Tries again when somebody else took the number just now.
+    """
     for _ in range(_TRIES):
         last = Assembly.objects.order_by("-number").values_list("number", flat=True).first()
         try:
@@ -105,13 +116,18 @@ def set_figures(
     grip_um: int | None,
     torque_mnm: int | None,
     wrench_mark: str = "",
+    adapter_um: int | None = None,
 ) -> Done:
-    """Keep what was set at the bench on the draft; anything may still be missing."""
+    """Keep what was set at the bench on the draft; anything may still be missing.
+
+    A wrench whose mark is on record is tied to the build; any other mark is kept as words.
+    """
 
     def work(act):
         build = draft_of(assembly)
         build.stickout_um, build.grip_um = stickout_um, grip_um
-        build.torque_mnm, build.wrench_mark = torque_mnm, wrench_mark.strip()
+        build.torque_mnm, build.adapter_um = torque_mnm, adapter_um
+        _take_wrench(build, wrench_mark)
         build.save()
         act.about = f"assembly {assembly.number}"
         return assembly.number
@@ -121,15 +137,46 @@ def set_figures(
     )
 
 
-def set_purpose(
-    *, by: Person, submission: UUID, assembly: Assembly, meant_for: ToolRequirement | None
-) -> Done:
-    """Say which tool number of which program the draft is built for, or that it is for any."""
+def _take_wrench(build: Build, mark: str) -> None:
+    build.wrench = wrench_marked(mark)
+    build.wrench_mark = build.wrench.mark if build.wrench else mark.strip()
+
+
+def set_wrench(*, by: Person, submission: UUID, assembly: Assembly, mark: str) -> Done:
+    """Say which wrench tightens the draft: scanned at the bench. It has to be on record."""
 
     def work(act):
         build = draft_of(assembly)
-        build.meant_for = meant_for
-        build.save(update_fields=["meant_for"])
+        _take_wrench(build, mark)
+        if build.wrench is None:
+            raise Refused("build.wrench_unknown", f"No wrench is marked “{mark[:20]}”.")
+        build.save(update_fields=["wrench", "wrench_mark"])
+        act.about = f"assembly {assembly.number}"
+        act.details = {"wrench": build.wrench.mark}
+        return assembly.number
+
+    return do_once(
+        submission=submission, kind="build.wrench", by=by, needs="assembly.build", work=work
+    )
+
+
+def set_purpose(
+    *,
+    by: Person,
+    submission: UUID,
+    assembly: Assembly,
+    meant_for: ToolRequirement | None,
+    coolant_wanted: bool | None = None,
+) -> Done:
+    """Say which tool number of which program the draft is built for, or that it is for any.
+
+    `coolant_wanted`: whether coolant is to come through the tool; None, nobody said.
+    """
+
+    def work(act):
+        build = draft_of(assembly)
+        build.meant_for, build.coolant_wanted = meant_for, coolant_wanted
+        build.save(update_fields=["meant_for", "coolant_wanted"])
         act.about = f"assembly {assembly.number}"
         return assembly.number
 
@@ -169,14 +216,28 @@ def preview(build: Build, stage: Stage = Stage.BUILD) -> list[Finding]:
     A build meant for one tool number of a program is also held against what that asks for, and
     against the machine that the program is approved on, when that is one.
     """
+    return findings_of(build, meant_stack(build), current_limits(), stage)
+
+
+def meant_stack(build: Build) -> Stack:
+    """The stack of a build with the machine and the call of what it is meant for."""
     wanted = build.meant_for
     machines = machines_of(wanted.revision) if wanted else []
-    stack = stack_of(
+    return stack_of(
         build,
         machine=machines[0] if len(machines) == 1 else None,
         call=call_of(wanted) if wanted else None,
     )
-    found = stack_findings(stack, current_limits(), stage, tables())
+
+
+def findings_of(
+    build: Build, stack: Stack, limits: ShopLimits, stage: Stage = Stage.BUILD
+) -> list[Finding]:
+    """`preview` for a page that has the stack and the limits already."""
+    found = stack_findings(stack, limits, stage, tables()) + wrench_findings(build)
+    if stage == Stage.RELEASE:
+        found += measured_findings(build, stack, limits)
+    wanted = build.meant_for
     return found + (purpose_findings(stack.cutter, wanted_of(wanted)) if wanted else [])
 
 
@@ -318,8 +379,8 @@ def _left_out(build: Build) -> list[Finding]:
             "Read them at the bench and enter them.",
             field=missing[0][0],
         )
-    wanted = preview(build, Stage.RELEASE) if in_collet and build.torque_mnm is None else []
-    return [finding for finding in wanted if finding.code == "torque.not_known"]
+    wanted = preview(build, Stage.RELEASE) if build.torque_mnm is None else []
+    return [finding for finding in wanted if finding.code in _TORQUE_LEFT_OUT]
 
 
 def _new_points(build: Build, findings: list[Finding]) -> list[Finding]:
@@ -379,7 +440,11 @@ def _open_successor(build: Build, reason: str) -> Build:
     """End `build` and open a draft with the same parts and purpose; figures start empty."""
     parts = list(build.parts.all())
     end_build(build, reason)
-    draft = Build.objects.create(assembly=build.assembly, meant_for_id=build.meant_for_id)
+    draft = Build.objects.create(
+        assembly=build.assembly,
+        meant_for_id=build.meant_for_id,
+        coolant_wanted=build.coolant_wanted,
+    )
     for part in parts:
         draft.parts.create(
             role=part.role, item_id=part.item_id, piece_id=part.piece_id, quantity=part.quantity

@@ -9,11 +9,23 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, time, timedelta
 
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 from django.utils import timezone
 
 from assemblies.actions.loads import ago
-from assemblies.models import Assembly, Build, Decision, Edge, Load, Machine, SpindleCheck
+from assemblies.models import (
+    Assembly,
+    Build,
+    BuildPart,
+    Decision,
+    Edge,
+    Load,
+    Machine,
+    Measurement,
+    PartRole,
+    Quantity,
+    SpindleCheck,
+)
 from assemblies.rules.verdict.facts import LoadedTool
 from crib.rules.finding import Finding, Level
 
@@ -31,32 +43,52 @@ def told_by_loads(assembly: Assembly, build: Build | None, machine: Machine) -> 
     rows = list(_loads_that_matter(assembly, build, machine))
     inside = [row for row in rows if row.out_at is None]
     return {
-        "loads": tuple(
-            LoadedTool(
-                assembly_number=row.assembly.number,
-                pocket=row.pocket,
-                tool_number=row.tool_number,
-            )
-            for row in inside
-            if row.machine_id == machine.pk
-        ),
+        "loads": loaded_tools((row for row in inside if row.machine_id == machine.pk), machine),
         "seen_elsewhere": _elsewhere(inside, machine),
         "came_out_worn_on": _worn_on(rows),
     }
 
 
+def loaded_tools(rows: Iterable[Load], machine: Machine) -> tuple[LoadedTool, ...]:
+    """Loads as the verdict sees them; `rows` of `with_widths` where `machine` limits neighbours."""
+    asked = machine.diameter_beside_max_um is not None
+    return tuple(
+        LoadedTool(
+            assembly_number=row.assembly.number,
+            pocket=row.pocket,
+            tool_number=row.tool_number,
+            diameter_um=_width_um(row) if asked else None,
+        )
+        for row in rows
+    )
+
+
+def with_widths(rows: QuerySet[Load]) -> QuerySet[Load]:
+    """`rows` with `.measured_um` and `.nominal_um`, diameters of its cutter [um]."""
+    measured = Measurement.objects.filter(build=OuterRef("build"), quantity=Quantity.DIAMETER)
+    cutter = BuildPart.objects.filter(build=OuterRef("build"), role=PartRole.CUTTER)
+    return rows.annotate(
+        measured_um=Subquery(measured.order_by("-at", "-id").values("value_um")[:1]),
+        nominal_um=Subquery(cutter.values("item__cutter_facts__diameter_um")[:1]),
+    )
+
+
+def _width_um(row: Load) -> int | None:
+    """The larger of measured and nominal [um]; None when neither is known."""
+    return max((um for um in (row.measured_um, row.nominal_um) if um is not None), default=None)
+
+
 def _loads_that_matter(assembly: Assembly, build: Build | None, machine: Machine):
     """Everything in the machine, where the assembly is, and how this build came out last."""
     last_out = Load.objects.filter(build=build, out_at__isnull=False).exclude(out_as="")
-    return (
-        Load.objects.filter(
-            Q(machine=machine, out_at=None)
-            | Q(assembly=assembly, out_at=None)
-            | Q(pk__in=last_out.order_by("-out_at", "-pk").values("pk")[:1])
-        )
-        .select_related("assembly", "machine")
-        .order_by("pk")
+    rows = Load.objects.filter(
+        Q(machine=machine, out_at=None)
+        | Q(assembly=assembly, out_at=None)
+        | Q(pk__in=last_out.order_by("-out_at", "-pk").values("pk")[:1])
     )
+    if machine.diameter_beside_max_um is not None:
+        rows = with_widths(rows)
+    return rows.select_related("assembly", "machine").order_by("pk")
 
 
 def _elsewhere(inside: list[Load], machine: Machine) -> str:

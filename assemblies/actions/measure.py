@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from django.utils import timezone
 
 from assemblies.actions.build import end_build, live_build
+from assemblies.actions.sittings import FULL_TURN_DEG, Reading
+from assemblies.actions.weigh import carry_mass
 from assemblies.models import Assembly, AssemblyState, Build, Measurement, Quantity
 from crib.actions.once import Done, do_once
 from crib.models import Act, Person
@@ -18,17 +19,8 @@ from crib.rules.units import show_mm
 #: A released build whose value moved by more than this is another revision [um].
 #: Source: shop setting, common practice.
 MOVED_UM = {Quantity.GAUGE_LENGTH: 20, Quantity.DIAMETER: 10, Quantity.CORNER_RADIUS: 10}
-
-
-@dataclass(frozen=True)
-class Reading:
-    """One value read from one instrument [um]; `distance_um` from the nut face for runout."""
-
-    quantity: str
-    value_um: int
-    distance_um: int | None = None
-    instrument: str = ""
-    note: str = ""
+#: How the note of a reading begins that another revision was given; it was not taken anew.
+CARRIED_OVER = "carried over from"
 
 
 def record_measurements(
@@ -78,6 +70,19 @@ def _check_value(reading: Reading) -> None:
             f"{Quantity(reading.quantity).label} cannot be {show_mm(reading.value_um, 3)}.",
             field=reading.quantity,
         )
+    if reading.quantity != Quantity.RUNOUT and (reading.read_on or reading.clock_deg is not None):
+        raise Refused(
+            "measure.place_without_runout",
+            "A place on the turn is entered, but no runout.",
+            field="runout",
+        )
+    if reading.clock_deg is not None and not 0 <= reading.clock_deg < FULL_TURN_DEG:
+        raise Refused(
+            "measure.clock_beyond_turn",
+            f"{reading.clock_deg}° is not within one turn.",
+            "Give the high spot from 0 to 359°.",
+            field="clock_deg",
+        )
 
 
 def _moved(build: Build, readings: list[Reading]) -> str:
@@ -108,6 +113,10 @@ def _next_revision(act: Act, assembly: Assembly, build: Build, why: str) -> Buil
         grip_um=build.grip_um,
         torque_mnm=build.torque_mnm,
         wrench_mark=build.wrench_mark,
+        wrench_id=build.wrench_id,
+        adapter_um=build.adapter_um,
+        coolant_wanted=build.coolant_wanted,
+        copied_from_id=build.copied_from_id,
         built_at=timezone.now(),
         built_by_id=act.by_id,
         findings=build.findings,
@@ -121,6 +130,7 @@ def _next_revision(act: Act, assembly: Assembly, build: Build, why: str) -> Buil
         )
     for old in readings.values():
         _write(act, successor, _reading_of(old), at=old.at)
+    carry_mass(act, build, successor)
     assembly.state, assembly.state_note = AssemblyState.BUILT, why
     assembly.save(update_fields=["state", "state_note"])
     return successor
@@ -132,12 +142,20 @@ def _reading_of(row: Measurement) -> Reading:
         value_um=row.value_um,
         distance_um=row.distance_um,
         instrument=row.instrument,
-        note=f"carried over from r{row.build.revision}",
+        note=f"{CARRIED_OVER} r{row.build.revision}",
+        read_on=row.read_on,
+        clock_deg=row.clock_deg,
+        readings_um=tuple(row.readings_um or ()),
+        measured_with=row.measured_with,
+        uncertainty_um=row.uncertainty_um,
     )
 
 
 def _write(act: Act, build: Build, reading: Reading, at: datetime | None = None) -> None:
-    """Add one reading; a carried over one keeps the time when it was really taken."""
+    """Add one reading; a carried over one keeps the time and the U of when it was really taken."""
+    uncertainty_um = reading.uncertainty_um
+    if at is None and uncertainty_um is None and reading.measured_with is not None:
+        uncertainty_um = reading.measured_with.uncertainty_um
     Measurement.objects.create(
         act=act,
         by_id=act.by_id,
@@ -147,5 +165,10 @@ def _write(act: Act, build: Build, reading: Reading, at: datetime | None = None)
         distance_um=reading.distance_um,
         instrument=reading.instrument,
         note=reading.note,
+        read_on=reading.read_on,
+        clock_deg=reading.clock_deg,
+        readings_um=list(reading.readings_um) if len(reading.readings_um) > 1 else None,
+        measured_with=reading.measured_with,
+        uncertainty_um=uncertainty_um,
         at=at or timezone.now(),
     )

@@ -4,28 +4,15 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from assemblies.actions.build import draft_of, end_build, live_build
-from assemblies.models import Assembly, AssemblyState, Build, BuildPart, PartRole
+from assemblies.actions.build import draft_of, live_build
+from assemblies.actions.dismantle import take_apart
+from assemblies.actions.part_returns import FIT, send_back
+from assemblies.actions.part_returns import GONE as GONE
+from assemblies.models import Assembly, Build, BuildPart, PartRole
 from crib.actions.once import Done, do_once
-from crib.actions.pieces import change_condition
-from crib.actions.places import account
 from crib.actions.stock import hold, place_with, post
-from crib.models import (
-    Act,
-    Condition,
-    Item,
-    ItemKind,
-    Movement,
-    Person,
-    Piece,
-    Place,
-    PlaceKind,
-    Reason,
-)
+from crib.models import Act, Condition, Item, ItemKind, Person, Piece, Place, Reason
 from crib.rules.refusal import Refused
-
-#: Where a part goes that is taken out.
-FIT, QUARANTINE, GONE = "fit", "quarantine", "gone"
 
 
 def put_part(
@@ -153,7 +140,7 @@ def take_out(
     goes_to: str = FIT,
     note: str = "",
 ) -> Done:
-    """Take a part out of the draft: back to its drawer, to quarantine, or scrapped."""
+    """Take a part out of the draft: back to its drawer, or elsewhere with a reason."""
 
     def work(act):
         build = draft_of(assembly)
@@ -172,88 +159,23 @@ def take_out(
 
 def _move_out(act: Act, assembly: Assembly, part: BuildPart, goes_to: str, note: str) -> None:
     """Move a part from the assembly to where it belongs, and drop it from the draft."""
-    if goes_to not in (FIT, QUARANTINE, GONE):
-        raise Refused("part.destination", f"“{goes_to}” is no place for a part.", field="goes_to")
-    if goes_to != FIT and not note.strip():
-        raise Refused("part.reason", "Say in a few words what is wrong with it.", field="note")
-    if goes_to == FIT and _is_out_of_service(part):
-        goes_to, note = QUARANTINE, part.piece.condition_note or "out of service"
-    post(
-        act=act,
-        item=part.item,
-        quantity=part.quantity,
-        from_place=assembly.contents,
-        to_place=_destination(part, assembly, goes_to),
-        reason={FIT: Reason.UNBUILD, QUARANTINE: Reason.QUARANTINE, GONE: Reason.SCRAP}[goes_to],
-        piece=part.piece,
-        note=note[:120],
-    )
-    if part.piece is not None and goes_to != FIT and not _is_out_of_service(part):
-        condition = Condition.QUARANTINED if goes_to == QUARANTINE else Condition.SCRAPPED
-        change_condition(act=act, piece=part.piece, condition=condition, note=note)
+    send_back(act=act, assembly=assembly, part=part, goes_to=goes_to, note=note)
     part.delete()
-
-
-def _is_out_of_service(part: BuildPart) -> bool:
-    return part.piece is not None and part.piece.condition != Condition.IN_SERVICE
-
-
-def _destination(part: BuildPart, assembly: Assembly, goes_to: str) -> Place:
-    if goes_to == QUARANTINE:
-        return account(PlaceKind.QUARANTINE)
-    if goes_to == GONE:
-        return account(PlaceKind.GONE)
-    if part.item.home_place is not None:
-        return part.item.home_place
-    came = (
-        Movement.objects.filter(item=part.item, piece=part.piece, to_place=assembly.contents)
-        .select_related("from_place")
-        .first()
-    )
-    if came is not None and came.from_place.is_usable:
-        return came.from_place
-    raise Refused(
-        "part.no_home",
-        f"{part.item.code} has no drawer to go back to.",
-        "Give the item a home place first.",
-    )
 
 
 def retire(*, by: Person, submission: UUID, assembly: Assembly, reason: str) -> Done:
     """Take an assembly apart for good: parts back to their drawers, number never used again."""
 
     def work(act):
-        build = live_build(assembly)
+        live_build(assembly)
         if not reason.strip():
             raise Refused("retire.reason", "Say why in a few words.", field="reason")
-        _empty(act, assembly, build)
-        end_build(build, reason.strip())
-        assembly.state, assembly.state_note = AssemblyState.RETIRED, reason.strip()[:200]
-        assembly.save(update_fields=["state", "state_note"])
-        act.about = f"assembly {assembly.number}"
-        act.details = {"reason": reason.strip()[:200]}
+        take_apart(act=act, assembly=assembly, fates={}, reason=reason, retires=True)
         return assembly.number
 
     return do_once(
         submission=submission, kind="assembly.retire", by=by, needs="assembly.build", work=work
     )
-
-
-def _empty(act: Act, assembly: Assembly, build: Build) -> None:
-    """Move every part out. A made build keeps its list of parts as history."""
-    parts = list(build.parts.select_related("item", "piece"))
-    hold(part.item for part in parts)
-    for part in parts:
-        goes_to = QUARANTINE if _is_out_of_service(part) else FIT
-        post(
-            act=act,
-            item=part.item,
-            quantity=part.quantity,
-            from_place=assembly.contents,
-            to_place=_destination(part, assembly, goes_to),
-            reason=Reason.UNBUILD,
-            piece=part.piece,
-        )
 
 
 def put_down(*, by: Person, submission: UUID, assembly: Assembly, place: Place) -> Done:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
+from assemblies.actions.drawing_facts import side_facts
 from assemblies.actions.readiness import standings
 from assemblies.actions.setup_sheet_checks import UNTIL_SCANNED, Fetched, checks_of
 from assemblies.actions.setup_sheet_places import Spot, Where, open_loads, places_of
-from assemblies.actions.setup_sheet_rows import BuildRows, rows_of, side_facts
+from assemblies.actions.setup_sheet_rows import BuildRows, rows_of
 from assemblies.actions.spindle import Checked
 from assemblies.models import (
     Assembly,
@@ -21,7 +22,7 @@ from assemblies.models import (
     ProgramRevision,
     ToolRequirement,
 )
-from assemblies.rules.silhouette import SideView, side_view
+from assemblies.rules.drawing.side import SideView, side_view
 from assemblies.rules.standing_load import StandingLoad, load_findings
 from assemblies.rules.verdict.facts import LabelFacts
 from crib.rules.finding import Finding, Level, worst_first, worst_level

@@ -14,8 +14,9 @@ from django.db.models import OuterRef, Subquery, Sum
 from django.utils import timezone
 
 from assemblies.actions import assembly_facts, spindle_facts, stack_facts
-from assemblies.actions.load_facts import cautions_seen, refused_since
+from assemblies.actions.load_facts import cautions_seen, loaded_tools, refused_since, with_widths
 from assemblies.actions.loads import ago
+from assemblies.actions.past_uses import found_since, uses_of
 from assemblies.actions.setup_sheet_rows import BuildRows
 from assemblies.actions.spindle import Checked
 from assemblies.models import (
@@ -27,8 +28,9 @@ from assemblies.models import (
     Machine,
     ProgramRevision,
     SpindleCheck,
+    Weighing,
 )
-from assemblies.rules.stack import BuildFigures, ColletPart, Stack
+from assemblies.rules.stack import ColletPart, ShopLimits, Stack
 from assemblies.rules.verdict.facts import (
     AssemblyFacts,
     ControlFacts,
@@ -69,7 +71,7 @@ def checks_of(
     shared = spindle_facts.gather_facts(
         assembly=asked[0][0].assembly, label=BY_NUMBER, machine=fetched.machine, revision=revision
     )
-    assemblies = _assembly_facts(builds, fetched)
+    assemblies = _assembly_facts(builds, fetched, shared.limits.bench)
     control = _control_facts(builds, fetched)
     entered = _entered(fetched.machine, {number for _, number in asked})
 
@@ -87,55 +89,35 @@ def checks_of(
 
 
 # ---------------------------------------------------------------- the assembly
-def _assembly_facts(builds: Mapping[int, Build], fetched: Fetched) -> dict[int, AssemblyFacts]:
-    hours = _hours(fetched.rows)
+def _assembly_facts(
+    builds: Mapping[int, Build], fetched: Fetched, limits: ShopLimits
+) -> dict[int, AssemblyFacts]:
+    hours, weighed = _hours(fetched.rows), _weighings(builds)
+    since = found_since({k: uses_of(b, fetched.rows[k].readings) for k, b in builds.items()})
     machine = stack_facts.machine_facts(fetched.machine)
     found = {}
     for key, build in builds.items():
         rows = fetched.rows[key]
-        stack = replace(_stack(build, rows, hours), machine=machine)
-        found[key] = _facts_of_assembly(build, rows, stack)
+        stack = replace(_stack(build, rows, hours, weighed.get(key)), machine=machine)
+        found[key] = assembly_facts.assembly_facts(
+            build.assembly, build, rows, stack, limits, since[key]
+        )
     return found
 
 
-def _facts_of_assembly(build: Build, rows: BuildRows, stack: Stack) -> AssemblyFacts:
-    # Without the build nothing is asked of the database; what follows from it is put in here.
-    facts = assembly_facts.assembly_facts(build.assembly, None, stack)
-    return replace(
-        facts,
-        revision=assembly_facts.revision_of(build.assembly, build),
-        rebuilt_on=assembly_facts.day_of(build),
-        measured_on=rows.measured_on,
-        corner_radius_um=_corner_radius(rows),
-        cautions=assembly_facts.cautions_of(build, stack),
+def _stack(
+    build: Build, rows: BuildRows, hours: Mapping[int, int], weighed: Weighing | None
+) -> Stack:
+    collet = _collet(rows.parts.get("collet"), hours)
+    return stack_facts.put_together(
+        build, rows.parts, collet=collet, readings=rows.readings, weighed=weighed
     )
 
 
-def _corner_radius(rows: BuildRows) -> int | None:
-    measured_um = rows.read_um("corner_radius")
-    cutter = rows.facts("cutter")
-    if measured_um is not None or cutter is None:
-        return measured_um
-    return cutter.corner_radius_um
-
-
-def _stack(build: Build, rows: BuildRows, hours: Mapping[int, int]) -> Stack:
-    parts = rows.parts
-    return Stack(
-        holder=stack_facts.holder_part(parts.get("holder")),
-        collet=_collet(parts.get("collet"), hours),
-        nut=stack_facts.nut_part(parts.get("nut")),
-        stud=stack_facts.stud_part(parts.get("holder"), parts.get("pull_stud")),
-        cutter=stack_facts.cutter_part(parts.get("cutter"), parts.get("insert")),
-        figures=BuildFigures(
-            stickout_um=build.stickout_um,
-            grip_um=build.grip_um,
-            torque_mnm=build.torque_mnm,
-            gauge_length_um=rows.read_um("gauge_length"),
-            diameter_um=rows.read_um("diameter"),
-            runout_um=rows.read_um("runout"),
-        ),
-    )
+def _weighings(keys: Iterable[int]) -> dict[int, Weighing]:
+    """The last weighing of each build, in one query."""
+    rows = Weighing.objects.filter(build__in=keys).order_by("at", "id")
+    return {row.build_id: row for row in rows}
 
 
 def _collet(part: BuildPart | None, hours: Mapping[int, int]) -> ColletPart | None:
@@ -159,13 +141,7 @@ def _hours(rows: Mapping[int, BuildRows]) -> dict[int, int]:
 def _control_facts(builds: Mapping[int, Build], fetched: Fetched) -> dict[int, ControlFacts]:
     machine, worn, refused = fetched.machine, _worn(builds), refused_since(builds.values())
     loads = sorted(fetched.loads, key=lambda load: load.pk)
-    inside = tuple(
-        LoadedTool(
-            assembly_number=load.assembly.number, pocket=load.pocket, tool_number=load.tool_number
-        )
-        for load in loads
-        if load.machine_id == machine.pk
-    )
+    inside = _inside(machine, loads)
     elsewhere = {
         load.assembly_id: f"{load.machine.name}, {ago(load.loaded_at, timezone.now())}"
         for load in loads
@@ -178,6 +154,15 @@ def _control_facts(builds: Mapping[int, Build], fetched: Fetched) -> dict[int, C
         )
         for key, build in builds.items()
     }
+
+
+def _inside(machine: Machine, loads: Iterable[Load]) -> tuple[LoadedTool, ...]:
+    """What is in the machine; how wide it is takes a query, asked where neighbours are limited."""
+    here = [load for load in loads if load.machine_id == machine.pk]
+    if here and machine.diameter_beside_max_um is not None:
+        here = with_widths(Load.objects.filter(pk__in=[load.pk for load in here]))
+        here = here.select_related("assembly").order_by("pk")
+    return loaded_tools(here, machine)
 
 
 def _control(

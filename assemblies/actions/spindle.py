@@ -27,6 +27,7 @@ from assemblies.models import (
 from assemblies.rules.verdict.control_lines import length_is_touched_off, read_back
 from assemblies.rules.verdict.facts import CheckFacts, LabelFacts
 from assemblies.rules.verdict.judge import Verdict, Word, judge, may_accept
+from assemblies.rules.verdict.neighbour_lines import neighbour_findings
 from crib.actions.once import Done, do_once, require
 from crib.models import Act, Person
 from crib.rules.finding import Finding, Level, worst_first
@@ -237,6 +238,7 @@ def record_decision(
         overrider = None
         if answer.loads:
             overrider = _check_loading(by, held, checked, machine, revision, answer)
+            _refuse_no_room(checked, answer)
         else:
             _need_reason(answer.reason, REFUSE_REASONS, "Say why it is refused.")
         row = _write(act, held, checked, machine, revision, answer, overrider)
@@ -323,6 +325,18 @@ def _check_loading(
     if answer.reason == "same_as_last":
         _need_same_as_last(assembly, verdict, machine, revision)
     return overrider
+
+
+def _refuse_no_room(checked: Checked, answer: Answer) -> None:
+    """Where the pocket is chosen with the decision, what it says of its neighbours was not seen."""
+    if answer.pocket is None:
+        return
+    seen = {finding.code for finding in checked.verdict.findings}
+    found = neighbour_findings(checked.facts, answer.pocket)
+    told = [finding for finding in found if finding.code not in seen]
+    if told:
+        remedy = told[0].remedy
+        raise Refused("check.no_room", told[0].text, remedy, field="pocket", findings=told)
 
 
 def _compare_number(verdict: Verdict, answer: Answer) -> None:

@@ -6,16 +6,20 @@ from dataclasses import replace
 
 from django.utils import timezone
 
+from assemblies.actions import stack_facts
 from assemblies.actions.assembly_facts import accepted_at_the_bench, assembly_facts
 from assemblies.actions.load_facts import cautions_seen, refused_since, told_by_loads
+from assemblies.actions.past_uses import found_since, uses_of
 from assemblies.actions.program_facts import call_facts, program_facts, requirement_facts
 from assemblies.actions.readings import reading_of
-from assemblies.actions.stack_facts import stack_of
+from assemblies.actions.setup_sheet_rows import BuildRows
+from assemblies.actions.shop_limits import spindle_limits
 from assemblies.models import (
     Assembly,
     Build,
     Decision,
     Machine,
+    Measurement,
     ProgramRevision,
     SpindleCheck,
     ToolChange,
@@ -39,7 +43,9 @@ def gather_facts(
     is to go: None is the spindle, or on a machine where T names the pocket that one.
     """
     build = assembly.current_build or assembly.builds.order_by("-revision").first()
-    stack = stack_of(build, machine=machine) if build else Stack()
+    rows, limits = _rows(build), spindle_limits()
+    stack = _stack(build, rows, machine) if build else Stack()
+    since = found_since({build.pk: uses_of(build, rows.readings)})[build.pk] if build else ()
     # Before the approval: whoever states something anew withdraws it in the same moment.
     requirements = requirement_facts(revision, machine)
     reading = reading_of(revision, machine) if revision else None
@@ -47,14 +53,32 @@ def gather_facts(
     return facts.CheckFacts(
         today=timezone.localdate(),
         label=label,
-        assembly=assembly_facts(assembly, build, stack),
+        assembly=assembly_facts(assembly, build, rows, stack, limits.bench, since),
         machine=_machine(machine),
         program=program_facts(revision, machine, reading, uses),
         tool_number=tool_number,
         calls={use.tool_number: call_facts(use) for use in uses},
         requirements=requirements,
         control=control_facts(assembly, build, machine, tool_number, pocket),
+        limits=limits,
     )
+
+
+def _rows(build: Build | None) -> BuildRows:
+    if build is None:
+        return BuildRows({}, {})
+    return BuildRows(stack_facts.parts_of(build), Measurement.objects.latest_by_quantity(build.pk))
+
+
+def _stack(build: Build, rows: BuildRows, machine: Machine | None) -> Stack:
+    stack = stack_facts.put_together(
+        build,
+        rows.parts,
+        collet=stack_facts.collet_part(rows.parts.get("collet")),
+        readings=rows.readings,
+        weighed=build.weighings.first(),
+    )
+    return replace(stack, machine=stack_facts.machine_facts(machine) if machine else None)
 
 
 def _machine(machine: Machine | None) -> facts.MachineFacts | None:
@@ -75,6 +99,10 @@ def _machine(machine: Machine | None) -> facts.MachineFacts | None:
         max_length_um=machine.length_max_um,
         max_diameter_um=machine.diameter_max_um,
         max_mass_g=machine.mass_max_g,
+        max_diameter_beside_um=machine.diameter_beside_max_um,
+        pockets_in_a_ring=machine.tool_change != ToolChange.LINEAR,
+        max_moment_mnm=machine.moment_max_mnm,
+        moment_plane_um=machine.moment_plane_um,
         speed_min_rpm=machine.speed_min_rpm,
         speed_max_rpm=machine.speed_max_rpm,
         override_ceiling_percent=machine.override_ceiling_percent,

@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.db.models import Sum
 
-from assemblies.models import Build, BuildPart, Machine, Measurement, ToolRequirement, ToolUse
+from assemblies.models import (
+    Build,
+    BuildPart,
+    Machine,
+    Measurement,
+    ToolRequirement,
+    ToolUse,
+    Weighing,
+)
 from assemblies.rules import stack as facts
 from assemblies.rules.purpose import Wanted
 from crib.models import CutterFacts, Item, ShankForm, StudState, Use
@@ -38,17 +48,32 @@ def stack_of(
 ) -> facts.Stack:
     """The stack of one build, with what was measured on it."""
     parts = parts_of(build)
+    readings = Measurement.objects.latest_by_quantity(build.pk) if build.pk else {}
+    weighed = build.weighings.first() if build.pk else None
+    stack = put_together(
+        build, parts, collet=collet_part(parts.get("collet")), readings=readings, weighed=weighed
+    )
+    return replace(stack, machine=machine_facts(machine) if machine else None, call=call)
+
+
+def put_together(
+    build: Build,
+    parts: dict[str, BuildPart],
+    *,
+    collet: facts.ColletPart | None,
+    readings: dict[str, Measurement],
+    weighed: Weighing | None,
+) -> facts.Stack:
+    """The stack of a build whose rows are read already; asks nothing of the database."""
     return facts.Stack(
         holder=holder_part(parts.get("holder")),
-        collet=collet_part(parts.get("collet")),
+        collet=collet,
         nut=nut_part(parts.get("nut")),
         sleeve=sleeve_part(parts.get("sleeve")),
         stud=stud_part(parts.get("holder"), parts.get("pull_stud")),
         cutter=cutter_part(parts.get("cutter"), parts.get("insert")),
-        figures=_figures(build),
+        figures=_figures(build, readings, weighed),
         coolant_wanted=build.coolant_wanted,
-        machine=machine_facts(machine) if machine else None,
-        call=call,
     )
 
 
@@ -244,13 +269,12 @@ def _cutting_diameter(part: BuildPart, row: CutterFacts) -> int:
     return row.diameter_um
 
 
-def _figures(build: Build) -> facts.BuildFigures:
-    read = Measurement.objects.latest_by_quantity(build.pk) if build.pk else {}
-
+def _figures(
+    build: Build, readings: dict[str, Measurement], weighed: Weighing | None
+) -> facts.BuildFigures:
     def value(quantity: str) -> int | None:
-        return read[quantity].value_um if quantity in read else None
+        return readings[quantity].value_um if quantity in readings else None
 
-    weighed = build.weighings.first() if build.pk else None
     return facts.BuildFigures(
         stickout_um=build.stickout_um,
         grip_um=build.grip_um,
@@ -258,7 +282,7 @@ def _figures(build: Build) -> facts.BuildFigures:
         gauge_length_um=value("gauge_length"),
         diameter_um=value("diameter"),
         runout_um=value("runout"),
-        runout_distance_um=read["runout"].distance_um if "runout" in read else None,
+        runout_distance_um=readings["runout"].distance_um if "runout" in readings else None,
         mass_g=weighed.mass_g if weighed else None,
         centre_um=weighed.centre_um if weighed else None,
     )

@@ -1,12 +1,15 @@
-"""Forms of the bench: parts, what was set, what was measured, and the steps in between."""
+"""Forms of the bench: parts, what was set, and the steps in between."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
 
 from django import forms
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 
-from assemblies.actions.measure import Reading
-from assemblies.models import PartRole, ProgramRevision, ToolRequirement
+from assemblies.actions.part_returns import DESTINATIONS, destinations_of
+from assemblies.models import BuildPart, PartRole, ProgramRevision, ToolRequirement
+from assemblies.rules.torque_aim import NOTHING, SCREW
 from crib.forms.fields import LengthField, TorqueField
 from crib.forms.submission import SubmissionForm
 from crib.models import Place, PlaceKind, StudState
@@ -80,24 +83,22 @@ class PutForm(SubmissionForm):
 class TakeOutForm(SubmissionForm):
     role = forms.ChoiceField(choices=PartRole.choices, label="Part")
     goes_to = forms.ChoiceField(
-        choices=[
-            ("fit", "Fit: back to its drawer"),
-            ("quarantine", "Doubtful: quarantine"),
-            ("gone", "Finished: scrap"),
-        ],
-        label="Where it goes",
+        choices=[(code, way.words) for code, way in DESTINATIONS.items()], label="Where it goes"
     )
     note = forms.CharField(
         max_length=120,
         required=False,
         label="What is wrong with it",
-        help_text="Needed for quarantine and for scrap.",
+        help_text="Needed for everything but its drawer.",
     )
 
-    def offer(self, roles: list[str]) -> None:
+    def offer(self, parts: Mapping[str, BuildPart]) -> None:
         """Only parts that are in the draft can be taken out of it."""
         names = dict(PartRole.choices)
-        self.fields["role"].choices = [(role, names[role]) for role in roles]
+        self.fields["role"].choices = [(role, names[role]) for role in parts]
+        named = parts.get(self["role"].value() or "")
+        if named is not None:
+            self.fields["goes_to"].choices = destinations_of(named.item.kind)
 
 
 class FiguresForm(SubmissionForm):
@@ -110,8 +111,32 @@ class FiguresForm(SubmissionForm):
         max_length=20,
         required=False,
         label="Wrench",
-        widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
+        widget=forms.TextInput(
+            attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+        ),
     )
+    adapter_um = LengthField(required=False, label="Adapter on it", zero_allowed=True)
+
+    FIGURES = ("stickout_um", "grip_um", "torque_mnm", "wrench_mark", "adapter_um")
+    _OF_THE_WRENCH = ("torque_mnm", "wrench_mark", "adapter_um")
+
+    def ask_only(self, *, tightens: str, has_grip: bool) -> FiguresForm:
+        """Leave out what the holder of the draft does not have: a torque, a shank to grip."""
+        if tightens == NOTHING:
+            for name in self._OF_THE_WRENCH:
+                del self.fields[name]
+        elif tightens == SCREW:
+            self.fields["torque_mnm"].label = "Screw torque"
+        if not has_grip:
+            del self.fields["grip_um"]
+        return self
+
+    def clean(self) -> dict:
+        """A figure that was not asked for is none."""
+        cleaned = super().clean()
+        for name in set(self.FIGURES) - set(self.fields):
+            cleaned[name] = "" if name == "wrench_mark" else None
+        return cleaned
 
 
 class StudForm(SubmissionForm):
@@ -123,6 +148,13 @@ class StudForm(SubmissionForm):
 
 class PurposeForm(SubmissionForm):
     meant_for = PurposeField()
+    coolant_wanted = forms.TypedChoiceField(
+        choices=[("", "not said"), ("yes", "yes"), ("no", "no")],
+        coerce=lambda text: text == "yes",
+        empty_value=None,
+        required=False,
+        label="Coolant through the tool",
+    )
 
     def __init__(self, *args, chosen: int | None = None, **kwargs) -> None:
         super().__init__(*args, **kwargs)
@@ -158,43 +190,3 @@ class PutDownForm(SubmissionForm):
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.fields["place"].label_from_instance = lambda place: place.shown
-
-
-class MeasureForm(SubmissionForm):
-    """Readings of one sitting; at least one. Last readings are shown beside, never filled in."""
-
-    gauge_length = LengthField(required=False, label="Gauge length")
-    diameter = LengthField(required=False, label="Cutting diameter")
-    runout = LengthField(required=False, zero_allowed=True, label="Runout (TIR)")
-    runout_distance = LengthField(
-        required=False, zero_allowed=True, label="Runout read at, from the nut face"
-    )
-    corner_radius = LengthField(required=False, zero_allowed=True, label="Corner radius")
-    instrument = forms.CharField(max_length=40, required=False, label="Instrument")
-
-    def __init__(self, *args, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["gauge_length"].widget.attrs["autofocus"] = True
-
-    _QUANTITIES = ("gauge_length", "diameter", "runout", "corner_radius")
-
-    def clean(self):
-        cleaned = super().clean()
-        if not self.errors and all(cleaned.get(name) is None for name in self._QUANTITIES):
-            raise forms.ValidationError("Enter at least one reading.")
-        if cleaned.get("runout_distance") is not None and cleaned.get("runout") is None:
-            self.add_error("runout", "A distance is entered, but no runout.")
-        return cleaned
-
-    def readings(self) -> list[Reading]:
-        data = self.cleaned_data
-        return [
-            Reading(
-                quantity=name,
-                value_um=data[name],
-                distance_um=data["runout_distance"] if name == "runout" else None,
-                instrument=data["instrument"],
-            )
-            for name in self._QUANTITIES
-            if data.get(name) is not None
-        ]

@@ -7,7 +7,7 @@ from django import forms
 from assemblies.models import Machine
 from assemblies.models.machines import NumberNames, Units, ZeroAt
 from assemblies.rules.m_codes import NotMCodes, read_m_codes, show_m_codes
-from crib.forms.fields import LengthField, WholeField
+from crib.forms.fields import LengthField, SignedLengthField, TorqueField, WholeField, YesNoField
 from crib.forms.submission import SubmissionForm
 from crib.reference import tapers
 from crib.rules.keys import key_of
@@ -40,6 +40,24 @@ class MachineForm(SubmissionForm, forms.ModelForm):
     )
     length_max_um = LengthField(required=False, label="Longest tool (gauge length)")
     diameter_max_um = LengthField(required=False, label="Widest tool")
+    diameter_beside_max_um = LengthField(
+        required=False,
+        label="Widest tool beside full pockets",
+        help_text="A wider one needs both neighbouring pockets empty.",
+    )
+    moment_max_mnm = TorqueField(
+        required=False,
+        label="Largest tilting moment",
+        help_text="Of a tool in the changer, as the machine's maker states it.",
+    )
+    moment_plane_um = SignedLengthField(
+        required=False,
+        zero_allowed=True,
+        label="Plane that the moment is about",
+        help_text="From the gauge line: 0 is the gauge line itself, 15 lies towards the tip, "
+        "-15 behind it.",
+    )
+    coolant_through = YesNoField(required=False, label="Coolant through the spindle")
     pockets = WholeField(required=False, min_value=0, most=1000, label="Pockets of the changer")
     mass_max_g = WholeField(required=False, unit="g", label="Heaviest tool")
     number_names = forms.ChoiceField(
@@ -88,7 +106,11 @@ class MachineForm(SubmissionForm, forms.ModelForm):
             "turns_ccw",
             "length_max_um",
             "diameter_max_um",
+            "diameter_beside_max_um",
             "mass_max_g",
+            "moment_max_mnm",
+            "moment_plane_um",
+            "coolant_through",
             "touches_off_every_load",
             "is_router",
             "key_number_first",
@@ -166,4 +188,14 @@ class MachineForm(SubmissionForm, forms.ModelForm):
         low, high = cleaned.get("speed_min_rpm"), cleaned.get("speed_max_rpm")
         if low and high and low > high:
             self.add_error("speed_max_rpm", f"The highest speed is below the lowest, {low}.")
+        self._check_changer(cleaned)
         return cleaned
+
+    def _check_changer(self, cleaned: dict) -> None:
+        """A moment says nothing without its plane; beside full pockets there is less room."""
+        moment, plane = cleaned.get("moment_max_mnm"), cleaned.get("moment_plane_um")
+        if moment is not None and plane is None and "moment_plane_um" not in self.errors:
+            self.add_error("moment_plane_um", "Say which plane the moment is about; 0: gauge line.")
+        widest, beside = cleaned.get("diameter_max_um"), cleaned.get("diameter_beside_max_um")
+        if widest and beside and beside > widest:
+            self.add_error("diameter_beside_max_um", "Wider than the widest tool.")

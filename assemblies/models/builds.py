@@ -242,7 +242,8 @@ class Weighing(AppendOnlyModel):
 class Reclocking(AppendOnlyModel):
     """The re-clock test: runout read, one member turned by half a turn, runout read again.
 
-    What it says is computed from these figures (`assemblies/rules/reclock.py`), never stored.
+    What it says is computed from these figures, never stored:
+    `assemblies/rules/runout_by_part/reclock.py`.
     """
 
     build = models.ForeignKey(Build, models.PROTECT, related_name="reclockings")

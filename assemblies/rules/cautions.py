@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Final
 
 FOOTER = (
     "Follow the machine and tool makers' instructions and your local safety rules; they come first."
@@ -12,13 +13,24 @@ FOOTER = (
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """One caution; `where` names the page or paper that carries it."""
+    """One caution; `where` names the page or paper that carries it.
+
+    `clamping` names the ways of clamping it speaks of; empty: all of them.
+    """
 
     code: str
     where: str
     text: str
+    clamping: frozenset[str] = frozenset()
 
 
+_IN_A_COLLET: Final = frozenset({"collet"})
+_WITH_A_TORQUE: Final = frozenset({"collet", "side_lock", "arbor", "hydraulic"})
+_HELD_BY_A_SHANK: Final = frozenset(
+    {"collet", "side_lock", "shrink", "hydraulic", "milling_chuck", "drill_chuck", "tap"}
+)
+
+#: The steps in general: `build_steps.py` has those of each way of clamping.
 BUILD_STEPS: tuple[str, ...] = (
     "Clean taper, nose, collet, nut and shank, and look at each of them.",
     "Snap the collet into the nut; it must sit straight and turn freely.",
@@ -47,16 +59,39 @@ CAUTIONS: tuple[Caution, ...] = (
         "build",
         "Use the collet whose range covers the shank. Never close a collet on a smaller shank,"
         " never tighten it empty.",
+        _IN_A_COLLET,
     ),
     Caution(
         "grip",
         "build",
-        "Hold at least {needs} mm of plain shank. Keep flutes and fillet out of the collet.",
+        "Hold at least {needs} mm of plain shank. Keep flutes and fillet out of the seat.",
+        _HELD_BY_A_SHANK,
     ),
     Caution(
         "torque",
         "build",
         "Tighten with a torque wrench to the figure the rules name. No hammer, no pipe.",
+        _WITH_A_TORQUE,
+    ),
+    Caution(
+        "hot_nose",
+        "build",
+        "A shrink nose burns long after it stopped glowing. Heat-proof gloves, nothing that burns"
+        " near it, eyes away from the coil.",
+        frozenset({"shrink"}),
+    ),
+    Caution(
+        "never_empty",
+        "build",
+        "Never tighten this chuck without a shank in it: its bore stays closed.",
+        frozenset({"hydraulic", "milling_chuck"}),
+    ),
+    Caution(
+        "key_out",
+        "build",
+        "A key left in a chuck is thrown when the spindle starts. No milling cutter in a drill"
+        " chuck.",
+        frozenset({"drill_chuck"}),
     ),
     Caution("label_speed", "label", "n max {limit} 1/min ({part})"),
     Caution("label_speed_unknown", "label", "n max NOT KNOWN"),
@@ -133,6 +168,25 @@ def cautions_for(where: str) -> tuple[Caution, ...]:
     ['scrap']
     """
     return tuple(caution for caution in CAUTIONS if caution.where == where)
+
+
+def bench_cautions(clamping: str | None, least_grip_mm: str = "") -> tuple[str, ...]:
+    """The cautions of the bench for one way of clamping, with the least grip of the very build.
+
+    `least_grip_mm` [mm] comes as printed. The caution that names it is left out where it is not
+    known: a finding says what is missing. Not known how it clamps: as for a collet.
+
+    Source: common practice, in our words.
+
+    >>> len(bench_cautions("collet")), bench_cautions("collet", "26.7")[3][:21]
+    (4, 'Hold at least 26.7 mm')
+    """
+    return tuple(
+        caution.text.replace("{needs}", least_grip_mm)
+        for caution in cautions_for("build")
+        if (not caution.clamping or (clamping or "collet") in caution.clamping)
+        and (least_grip_mm or "{needs}" not in caution.text)
+    )
 
 
 def steps_done(keys: Collection[str]) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""Do collet, nut, nose and shank go together; does a fixed bore take this cutter."""
+"""Do collet, nut, nose and shank go together."""
 
 from __future__ import annotations
 
@@ -11,13 +11,6 @@ from crib.rules.units import show_mm
 
 _ISO_15488 = "ISO 15488:2003, collets with 8 degrees setting angle"
 _PRACTICE = "common practice"
-
-#: Shank forms of DIN 6535 that a fixed bore holds, and how much another form weighs.
-_FORM_TAKEN = {
-    "side_lock": ("HB", Level.STOP_HARD),
-    "hydraulic": ("HA", Level.CHECK),
-    "shrink": ("HA", Level.CHECK),
-}
 
 
 def collet_series_finding(holder: HolderPart, collet: ColletPart | None) -> Finding:
@@ -125,7 +118,13 @@ def collet_range_findings(
         return [
             _unknown("shank.not_known", "Shank of the cutter not recorded.", "Measure the shank.")
         ]
-    if collet.clamp_max_um is None or collet.clamp_min_um is None:
+    max_um, min_um = collet.clamp_max_um, collet.clamp_min_um
+    # An end that is known refuses, whatever the other one is.
+    if max_um is not None and shank_um > max_um:
+        return [_outside("collet.shank_too_large", shank_um, max_um, "larger", "largest")]
+    if min_um is not None and shank_um < min_um:
+        return [_outside("collet.shank_too_small", shank_um, min_um, "smaller", "smallest")]
+    if max_um is None or min_um is None:
         return [
             _unknown(
                 "collet.range_not_known",
@@ -133,14 +132,10 @@ def collet_range_findings(
                 "Read largest and smallest on the collet and record them.",
             )
         ]
-    return [_range_finding(shank_um, collet.clamp_max_um, collet.clamp_min_um, limits)]
+    return [_within_range(shank_um, max_um, min_um, limits)]
 
 
-def _range_finding(shank_um: int, max_um: int, min_um: int, limits: ShopLimits) -> Finding:
-    if shank_um > max_um:
-        return _outside("collet.shank_too_large", shank_um, max_um, "larger", "largest")
-    if shank_um < min_um:
-        return _outside("collet.shank_too_small", shank_um, min_um, "smaller", "smallest")
+def _within_range(shank_um: int, max_um: int, min_um: int, limits: ShopLimits) -> Finding:
     closed_um = max_um - shank_um
     if closed_um > limits.collet_closing_um:
         return Finding(
@@ -199,66 +194,4 @@ def no_seat_findings(
             source=_PRACTICE,
         )
         for name in recorded
-    ]
-
-
-def bore_finding(holder: HolderPart, cutter: CutterPart) -> Finding:
-    """Whether a fixed bore, or an arbor's spigot, has exactly the cutter's size.
-
-    Source: common practice: such a seat takes one size; h6 by ISO 286-1:2010.
-
-    >>> arbor = HolderPart(clamping="arbor", bore_um=22_000)
-    >>> bore_finding(arbor, CutterPart(bore_um=27_000)).code
-    'bore.differs'
-    """
-    part = "Cutter bore" if holder.is_an_arbor else "Shank"
-    seat = "arbor" if holder.is_an_arbor else "bore"
-    size_um = cutter.bore_um if holder.is_an_arbor else working_shank_um(cutter)
-    if size_um is None or holder.bore_um is None:
-        whose = part if size_um is None else f"Size of the holder's {seat}"
-        return _unknown(
-            "bore.not_known", f"{whose} not recorded.", "Measure it and record it.", _PRACTICE
-        )
-    same = size_um == holder.bore_um
-    larger = "larger" if size_um > holder.bore_um else "smaller"
-    gap = show_mm(abs(size_um - holder.bore_um))
-    return Finding(
-        "bore.same" if same else "bore.differs",
-        Level.PASS if same else Level.STOP_HARD,
-        f"{part} {show_mm(size_um)} on {show_mm(holder.bore_um)} {seat}"
-        + ("." if same else f", {gap} {larger}."),
-        measured=in_mm(size_um),
-        limit=in_mm(holder.bore_um),
-        unit="mm",
-        remedy="" if same else "This seat takes one size only.",
-        source=_PRACTICE,
-    )
-
-
-def shank_form_findings(holder: HolderPart, cutter: CutterPart) -> list[Finding]:
-    """Whether the form of the shank is one that this fixed bore holds.
-
-    Source: DIN 6535:1992, forms HA (plain), HB (flat), HE (sloping flat).
-
-    >>> shank_form_findings(HolderPart(clamping="side_lock"), CutterPart(shank_form="HA"))[0].code
-    'shank.form_differs'
-    """
-    if holder.clamping not in _FORM_TAKEN:
-        return []
-    wanted, level = _FORM_TAKEN[holder.clamping]
-    source = "DIN 6535:1992"
-    if cutter.shank_form is None:
-        remedy = "Look for a flat and record it."
-        return [_unknown("shank.form_not_known", "Form of the shank not recorded.", remedy, source)]
-    if same_code(cutter.shank_form, wanted):
-        text = f"Shank form {wanted} suits this bore."
-        return [Finding("shank.form_same", Level.PASS, text, source=source)]
-    return [
-        Finding(
-            "shank.form_differs",
-            level,
-            f"Shank form {cutter.shank_form}. This bore holds {wanted}.",
-            remedy="Take a cutter with the right shank, or another holder.",
-            source=source,
-        )
     ]

@@ -30,6 +30,7 @@ def condition_findings(stack: Stack) -> list[Finding]:
         "Holder": stack.holder,
         "Collet": stack.collet,
         "Nut": stack.nut,
+        "Sleeve": stack.sleeve,
         "Pull stud": stack.stud,
         "Cutter": stack.cutter,
     }

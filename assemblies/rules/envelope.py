@@ -1,10 +1,11 @@
-"""Is there room in the machine and its changer: length, diameter, mass."""
+"""Is there room in the machine and its changer: length, diameter, neighbours, mass, moment."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from assemblies.rules.closure import expected_gauge_um
+from assemblies.rules.moment import moment_findings
 from assemblies.rules.stack import HolderPart, MachineFacts, Stack
 from assemblies.rules.wording import in_mm
 from crib.rules.finding import Finding, Level
@@ -14,7 +15,7 @@ _MACHINE = "machine maker's limits, as recorded"
 
 
 def envelope_findings(stack: Stack, machine: MachineFacts) -> list[Finding]:
-    """Gauge length, cutting diameter and mass against the machine's limits.
+    """Gauge length, cutting diameter, mass and tilting moment against the machine's limits.
 
     Source: limits are the machine maker's; there are no general ones.
 
@@ -27,7 +28,28 @@ def envelope_findings(stack: Stack, machine: MachineFacts) -> list[Finding]:
     return [
         _size_finding("length", "Gauge length", length_um, machine.max_gauge_length_um, 1),
         _size_finding("diameter", "Cutting Ø", diameter_um, machine.max_diameter_um, 2),
-        _mass_finding(assembly_mass_g(stack), machine.max_mass_g),
+        *_beside_findings(diameter_um, machine),
+        _mass_finding(known_mass_g(stack), machine.max_mass_g),
+        *moment_findings(stack.figures, machine),
+    ]
+
+
+def _beside_findings(diameter_um: int | None, machine: MachineFacts) -> list[Finding]:
+    """Whether full pockets on both sides leave room; nothing where no limit is recorded."""
+    most_um = machine.max_diameter_beside_um
+    if most_um is None or diameter_um is None or diameter_um <= most_um:
+        return []
+    return [
+        Finding(
+            "envelope.neighbours",
+            Level.CHECK,
+            f"Cutting Ø {show_mm(diameter_um)}. Beside full pockets {show_mm(most_um)}.",
+            measured=in_mm(diameter_um),
+            limit=in_mm(most_um),
+            unit="mm",
+            remedy="Keep both neighbouring pockets empty.",
+            source=_MACHINE,
+        )
     ]
 
 
@@ -55,7 +77,7 @@ class KnownMass:
 def assembly_mass_g(stack: Stack) -> int | None:
     """Mass [g]: as weighed, else the sum of the parts; None when one part is not known.
 
-    Source: sum of holder, collet, nut and cutter; a pull stud belongs to its holder.
+    Source: sum of holder, collet, nut, sleeve and cutter; a pull stud belongs to its holder.
 
     >>> assembly_mass_g(Stack()) is None
     True
@@ -66,7 +88,7 @@ def assembly_mass_g(stack: Stack) -> int | None:
 def known_mass_g(stack: Stack) -> KnownMass:
     """Mass [g] as far as it is known: parts of known mass are there, whatever the others weigh.
 
-    Source: sum of holder, collet, nut and cutter; a pull stud belongs to its holder.
+    Source: sum of holder, collet, nut, sleeve and cutter; a pull stud belongs to its holder.
 
     >>> known_mass_g(Stack(holder=HolderPart(mass_g=900)))
     KnownMass(total_g=None, at_least_g=900)
@@ -74,8 +96,10 @@ def known_mass_g(stack: Stack) -> KnownMass:
     if stack.figures.mass_g is not None:
         return KnownMass(stack.figures.mass_g, stack.figures.mass_g)
     parts = [stack.holder, stack.cutter]
-    if stack.holder is None or not (stack.holder.is_an_arbor or stack.holder.takes_an_exact_shank):
+    if not (stack.holder and (stack.holder.is_an_arbor or stack.holder.holds_a_shank)):
         parts += [stack.collet, stack.nut]
+    if stack.sleeve is not None:
+        parts.append(stack.sleeve)
     masses = [part.mass_g if part else None for part in parts]
     known = sum(mass for mass in masses if mass is not None)
     return KnownMass(None if None in masses else known, known)
@@ -107,7 +131,10 @@ def _size_finding(
     )
 
 
-def _mass_finding(mass_g: int | None, most_g: int | None) -> Finding:
+def _mass_finding(mass: KnownMass, most_g: int | None) -> Finding:
+    # What is certain may be too much already, whatever the parts not known weigh.
+    certain_over = most_g is not None and mass.at_least_g > most_g
+    mass_g = mass.at_least_g if mass.total_g is None and certain_over else mass.total_g
     if mass_g is None or most_g is None:
         whose = "Mass of the assembly" if mass_g is None else "Machine's limit for mass"
         return Finding(

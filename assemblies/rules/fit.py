@@ -4,15 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from assemblies.rules.balance import balance_findings
+from assemblies.rules.bore_grip import bore_grip_findings
 from assemblies.rules.closure import closure_finding, overall_finding
-from assemblies.rules.collet_fit import (
-    bore_finding,
-    collet_range_findings,
-    collet_series_finding,
-    no_seat_findings,
-    nut_findings,
-    shank_form_findings,
-)
 from assemblies.rules.condition import (
     collet_hours_findings,
     condition_findings,
@@ -20,16 +14,18 @@ from assemblies.rules.condition import (
 )
 from assemblies.rules.diameter import diameter_finding
 from assemblies.rules.envelope import envelope_findings
-from assemblies.rules.grip import bore_grip_findings, collet_grip_findings
+from assemblies.rules.grip import collet_grip_findings
 from assemblies.rules.interface import interface_finding, stud_findings
 from assemblies.rules.rotation import rotation_findings
 from assemblies.rules.runout import runout_finding
-from assemblies.rules.shank import look_alike_findings, shank_findings
+from assemblies.rules.screw_torque import screw_findings
+from assemblies.rules.seats import seat_findings
+from assemblies.rules.slenderness import slenderness_findings
 from assemblies.rules.speed import mark_findings, speed_findings, speed_limit
 from assemblies.rules.stack import CutterPart, HolderPart, ShopLimits, Stack, Stage
 from assemblies.rules.torque import torque_aim_finding, torque_finding
 from crib.rules.finding import Finding, Level
-from crib.rules.standards import CLAMPING_KINDS, ReferenceTables, taper_coded
+from crib.rules.standards import ReferenceTables, taper_coded
 
 
 def stack_findings(
@@ -51,10 +47,9 @@ def stack_findings(
     holder, cutter = stack.holder or HolderPart(), stack.cutter or CutterPart()
     findings = _missing_parts(stack)
     findings += _machine_findings(stack, holder, tables, stage)
-    findings += _seat_findings(stack, holder, cutter, limits)
-    findings += shank_findings(cutter) + look_alike_findings(cutter)
+    findings += seat_findings(stack, limits, tables)
     findings += _figure_findings(stack, holder, cutter, limits, stage, tables)
-    findings += _motion_findings(stack, cutter, limits)
+    findings += _motion_findings(stack, cutter, limits) + balance_findings(holder)
     findings += condition_findings(stack) + insert_findings(cutter)
     if stack.collet is not None:
         findings += collet_hours_findings(stack.collet, limits)
@@ -101,52 +96,8 @@ def _machine_findings(
     room = envelope_findings(stack, machine)
     if stage == Stage.BUILD:
         # Lengths are still to be measured; what is over already is said all the same.
-        room = [finding for finding in room if finding.level.is_stop]
+        room = [f for f in room if f.level.is_stop or f.level == Level.CHECK]
     return [interface_finding(holder, machine, tables.tapers), *stud, *room]
-
-
-def _seat_findings(
-    stack: Stack, holder: HolderPart, cutter: CutterPart, limits: ShopLimits
-) -> list[Finding]:
-    if holder.clamping not in CLAMPING_KINDS:
-        # Parts come in any order: a collet is held against the shank before there is a holder.
-        early = collet_range_findings(stack.collet, cutter, limits) if stack.collet else []
-        return [_clamping_not_known(), *early]
-    if not (holder.takes_a_collet or holder.takes_an_exact_shank or holder.is_an_arbor):
-        return [_no_rule_for(CLAMPING_KINDS[holder.clamping])]
-    if not holder.takes_a_collet:
-        return [
-            bore_finding(holder, cutter),
-            *shank_form_findings(holder, cutter),
-            *no_seat_findings(holder, stack.collet, stack.nut),
-        ]
-    findings = [
-        collet_series_finding(holder, stack.collet),
-        *nut_findings(holder, stack.nut),
-    ]
-    if stack.collet is not None:
-        findings += collet_range_findings(stack.collet, cutter, limits)
-    return findings
-
-
-def _clamping_not_known() -> Finding:
-    return Finding(
-        "holder.clamping_not_known",
-        Level.UNKNOWN,
-        "Not recorded how this holder holds: collet, arbor or bore.",
-        remedy="Record it with the holder's item.",
-        source="common practice",
-    )
-
-
-def _no_rule_for(clamping: str) -> Finding:
-    return Finding(
-        "holder.no_rule",
-        Level.UNKNOWN,
-        f"Whether this shank fits a {clamping} is not computed.",
-        remedy="Compare the shank with what is marked on the holder.",
-        source="common practice",
-    )
 
 
 def _figure_findings(
@@ -169,15 +120,23 @@ def _figure_findings(
         findings.append(overall_finding(cutter, figures.stickout_um, grip_um))
     if not (early and figures.gauge_length_um is None):
         findings.append(closure_finding(holder, figures, limits))
-    if stack.nut is not None and early and figures.torque_mnm is None:
-        findings.append(torque_aim_finding(stack.nut, cutter, tables.torque_bands))
-    elif stack.nut is not None:
-        findings.append(torque_finding(figures.torque_mnm, stack.nut, cutter, tables.torque_bands))
+    findings += _torque_findings(stack, holder, cutter, stage, tables)
     if not (early and figures.runout_um is None):
         findings.append(runout_finding(figures, cutter, for_router, limits))
     if not (early and figures.diameter_um is None):
         findings.append(diameter_finding(figures, cutter, limits))
-    return findings
+    return findings + slenderness_findings(figures, cutter)
+
+
+def _torque_findings(
+    stack: Stack, holder: HolderPart, cutter: CutterPart, stage: Stage, tables: ReferenceTables
+) -> list[Finding]:
+    torque_mnm, bands = stack.figures.torque_mnm, tables.torque_bands
+    if stack.nut is None:
+        return screw_findings(torque_mnm, holder, stage)
+    if stage == Stage.BUILD and torque_mnm is None:
+        return [torque_aim_finding(stack.nut, cutter, bands)]
+    return [torque_finding(torque_mnm, stack.nut, cutter, bands)]
 
 
 def _grip_findings(
@@ -193,8 +152,9 @@ def _grip_findings(
         return collet_grip_findings(
             grip_um, stack.collet, cutter, limits, tables.collet_series, for_router
         )
-    if holder.takes_an_exact_shank:
-        return bore_grip_findings(grip_um, holder, cutter, limits, tables.grip_rules)
+    if holder.holds_a_shank:
+        sleeve = stack.sleeve if holder.takes_a_sleeve else None
+        return bore_grip_findings(grip_um, holder, cutter, limits, tables.grip_rules, sleeve)
     return []
 
 

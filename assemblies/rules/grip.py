@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil
 
-from assemblies.rules.stack import ColletPart, CutterPart, HolderPart, ShopLimits
+from assemblies.rules.stack import ColletPart, CutterPart, ShopLimits
 from assemblies.rules.wording import at_least, in_mm
 from crib.rules.finding import Finding, Level
-from crib.rules.standards import ColletSeries, GripRule, series_named, table_grip
+from crib.rules.standards import ColletSeries, series_named
 from crib.rules.units import show_mm
 
 _PRACTICE = "common practice; the mark on the shank wins"
@@ -262,49 +262,4 @@ def _too_much(code: str, level: Level, grip_um: int, most_um: int) -> Finding:
         unit="mm",
         remedy="Draw the cutter out, or measure the grip again.",
         source="geometry; 1 mm clear of the fillet is a shop setting",
-    )
-
-
-_TABLE_NAMES = {"hydraulic": "hydraulic chuck", "shrink": "shrink-fit holder"}
-
-
-def bore_grip_findings(
-    grip_um: int | None,
-    holder: HolderPart,
-    cutter: CutterPart,
-    limits: ShopLimits,
-    rules: Sequence[GripRule],
-) -> list[Finding]:
-    """Grip in a fixed bore: the mark on the shank must be met, the table's figure is advice.
-
-    Source: shop tables, from memory; the maker's length wins.
-
-    >>> holder, cutter = HolderPart(clamping="hydraulic"), CutterPart(marked_grip_um=30_000)
-    >>> bore_grip_findings(29_999, holder, cutter, ShopLimits(), [])[0].code
-    'grip.too_short'
-    """
-    if grip_um is None:
-        return [_not_known("grip.not_known", "Grip length not recorded.")]
-    enough = _enough_in_bore(grip_um, holder, cutter, rules)
-    return [enough, *held_shank_findings(grip_um, cutter, limits)]
-
-
-def _enough_in_bore(
-    grip_um: int, holder: HolderPart, cutter: CutterPart, rules: Sequence[GripRule]
-) -> Finding:
-    marked_um = cutter.marked_grip_um
-    if marked_um is not None and grip_um < marked_um:
-        wanted = f"Needs {at_least(marked_um)} mm (mark on the shank)."
-        return _short_of("grip.too_short", Level.STOP_SOFT, grip_um, marked_um, wanted)
-    row = table_grip(
-        rules, applies_to=_TABLE_NAMES.get(holder.clamping, ""), shank_um=cutter.shank_um or 0
-    )
-    if marked_um is None and row is None:
-        return _not_known("grip.need_not_known", "Least grip for this bore not known.")
-    if row is not None and grip_um < row.min_grip_um:
-        wanted = f"Advised {at_least(row.min_grip_um)} mm ({row.applies_to})."
-        return _short_of("grip.below_advice", Level.CHECK, grip_um, row.min_grip_um, wanted)
-    text = f"Grip {show_mm(grip_um, 1)} mm."
-    return Finding(
-        "grip.enough", Level.PASS, text, measured=in_mm(grip_um), unit="mm", source=_PRACTICE
     )

@@ -46,8 +46,8 @@ class _PartSpeed:
 def speed_limit(stack: Stack, mark_needed_from_um: int = _USUAL.mark_needed_from_um) -> SpeedLimit:
     """Speed limit [1/min] of a stack: the lowest of its parts.
 
-    Holder, nut, machine spindle and a cutter from 16 mm must have a known limit; a collet or a
-    stud counts only when it is marked; a balance rating counts with its own speed.
+    Holder, nut, machine spindle and a cutter from 16 mm must have a known limit; a collet, a
+    sleeve or a stud counts only when it is marked; a balance rating counts with its own speed.
 
     Source: marked limits beat calculation; EN 847-1 scope starts at 16 mm cutting circle.
 
@@ -78,6 +78,8 @@ def _part_speeds(stack: Stack, mark_needed_from_um: int) -> list[_PartSpeed]:
         parts.insert(2, _PartSpeed("nut", stack.nut.max_rpm if stack.nut else None, True))
     if stack.collet is not None:
         parts.append(_PartSpeed("collet", stack.collet.max_rpm, False))
+    if stack.sleeve is not None:
+        parts.append(_PartSpeed("sleeve", stack.sleeve.max_rpm, False))
     if stack.machine is not None:
         parts.append(_PartSpeed("machine spindle", stack.machine.max_rpm, True))
     return parts

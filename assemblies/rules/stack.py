@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from crib.rules.standards import FIXED_BORES, SLEEVED
+from crib.rules.standards import CLAMPING_KINDS, FIXED_BORES, SLEEVED
 
 
 class Stage(StrEnum):
@@ -87,6 +87,11 @@ class HolderPart:
     @property
     def is_an_arbor(self) -> bool:
         return self.clamping == "arbor"
+
+    @property
+    def holds_a_shank(self) -> bool:
+        """In a bore, in jaws or in a tap holder: neither a collet nor an arbor."""
+        return self.clamping in CLAMPING_KINDS and self.clamping not in ("collet", "arbor")
 
 
 @dataclass(frozen=True, slots=True)

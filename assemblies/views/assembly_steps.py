@@ -128,7 +128,8 @@ def retire(request: HttpRequest, number: int) -> HttpResponse:
         NoteForm(posted(request)),
         act,
         heading=f"Retire {number}",
-        about="Its parts go back to their drawers. The number is never used again.",
+        about="Its parts go back to their drawers. The number is never used again. Worn or dull"
+        " parts are named where it is taken apart.",
         submit="Take it apart for good",
         danger=True,
         said=f"Assembly {number} is retired; its parts are back.",

@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from assemblies.actions import build as building
 from assemblies.actions import measure as measuring
+from assemblies.actions.measured_facts import repeatabilities, typed_findings
 from assemblies.actions.stack_facts import parts_of
-from assemblies.forms.bench import MeasureForm, ReasonForm, StudForm
+from assemblies.forms.bench import ReasonForm, StudForm
+from assemblies.forms.measuring import MeasureForm
 from assemblies.models import Assembly, AssemblyState, Build, Measurement
+from assemblies.rules.repeatability import LEAST_DEGREES
 from assemblies.views.assembly_page import find_assembly, folded, live_build
-from crib.rules.finding import stops
+from crib.models import Instrument, InstrumentKind
+from crib.rules.finding import stops, worst_first
 from crib.rules.units import show_mm
 from crib.views.access import needs
 from crib.views.form_page import form_page, posted
 
 _DECIMALS = {"gauge_length": 1, "runout": 3}
+
+
+#: Kinds of instrument that read a length.
+_NOT_FOR_LENGTHS = (InstrumentKind.WRENCH, InstrumentKind.SCALE)
 
 
 @needs("assembly.build")
@@ -51,6 +59,9 @@ def measure(request: HttpRequest, number: int) -> HttpResponse:
         assembly=assembly,
         build=build,
         open=not build.is_draft and assembly.state != AssemblyState.QUARANTINED,
+        instruments=Instrument.objects.filter(is_retired=False).exclude(kind__in=_NOT_FOR_LENGTHS),
+        repeat=repeatabilities(),
+        least_degrees=LEAST_DEGREES,
     )
 
 
@@ -70,8 +81,27 @@ def _with_last_readings(form: MeasureForm, assembly: Assembly) -> MeasureForm:
 
 def _reading_text(row: Measurement) -> str:
     at = "" if row.distance_um is None else f" at {show_mm(row.distance_um, 1)} mm"
+    on = f" on {row.get_read_on_display().split(',')[0].lower()}" if row.read_on else ""
     value = show_mm(row.value_um, _DECIMALS.get(row.quantity, 2))
-    return f"{row.build.revision_text}: {value} mm{at}, {row.at:%-d %b %Y}"
+    return f"{row.build.revision_text}: {value} mm{at}{on}, {row.at:%-d %b %Y}"
+
+
+@needs("assembly.build")
+@require_safe
+def measure_seen(request: HttpRequest, number: int) -> HttpResponse:
+    """What counts of the readings being typed, and what the rules say of them. Writes nothing."""
+    build = live_build(find_assembly(number))
+    form = MeasureForm(request.GET)
+    form.is_valid()
+    readings = form.readings()
+    wrong = [
+        (form.fields[name].label, " ".join(found))
+        for name, found in form.errors.items()
+        if name in form.fields and name != "submission"
+    ]
+    findings = typed_findings(build, readings) if build is not None and readings else []
+    context = {"readings": readings, "wrong": wrong, "findings": worst_first(findings)}
+    return render(request, "assemblies/_measure_seen.html", context)
 
 
 @needs("assembly.release")

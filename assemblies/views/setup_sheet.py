@@ -14,6 +14,8 @@ from assemblies.actions import setup_sheet as sheets
 from assemblies.actions.setup_sheet import Sheet, SheetTool
 from assemblies.actions.setup_sheet_candidates import Candidate
 from assemblies.models import ProgramRevision
+from assemblies.rules.drawing.sheet import NoRoom, placed
+from assemblies.rules.drawing.svg import svg_of
 from assemblies.rules.offset_lines import (
     CSV_HEAD,
     OffsetUnit,
@@ -23,8 +25,6 @@ from assemblies.rules.offset_lines import (
     shown_offset,
     why_no_line,
 )
-from assemblies.rules.silhouette_paper import NoRoom, placed
-from assemblies.rules.silhouette_svg import svg_of
 from assemblies.views.machines import find_machine
 from crib.views.access import needs
 from crib.views.csv_file import csv_answer

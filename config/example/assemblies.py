@@ -6,21 +6,22 @@ from uuid import uuid4
 
 from assemblies.actions.build import make_assembly, make_build, release, set_figures, start_rebuild
 from assemblies.actions.measure import Reading, record_measurements
-from assemblies.actions.parts import GONE, put_down, put_part, take_out
-from assemblies.models import Assembly, Build
+from assemblies.actions.part_returns import GONE
+from assemblies.actions.parts import put_down, put_part, take_out
+from assemblies.models import Assembly, Build, ReadOn
 from config.example.data import in_columns, shop
 from config.example.dates import move_into_the_past
 from config.example.people import Crew
 from crib.actions.once import do_once
-from crib.models import Item, Person, Piece, Place
+from crib.models import Instrument, Item, Person, Piece, Place
 from crib.rules.units import um_from_mm
 from labels.actions.print_label import print_label
 
 _WRENCH = "W-1"
 
 
-def add_assemblies(crew: Crew) -> None:
-    for row in shop()["assemblies"]:
+def add_assemblies(crew: Crew, group: str) -> None:
+    for row in shop()[group]:
         assembly = _start(crew[row["revisions"][0]["by"]], row["number"])
         for revision in row["revisions"]:
             _add_revision(crew[revision["by"]], assembly, revision)
@@ -83,8 +84,21 @@ def _set_figures(by: Person, assembly: Assembly, row: dict) -> None:
         stickout_um=figures["stickout_um"],
         grip_um=figures.get("grip_um"),
         torque_mnm=figures.get("torque_mnm"),
-        wrench_mark=_WRENCH if "torque_nm" in row else "",
+        wrench_mark=row.get("wrench", _WRENCH) if "torque_nm" in row else "",
     )
+
+
+def _read_with(quantity: str, instrument: str, row: dict) -> dict:
+    """Place and instrument of a reading; revisions with an angle were read with those on record."""
+    place = {}
+    if quantity == "runout":
+        place = {"distance_um": um_from_mm(shop()["runout_at_mm"])}
+    if "clock_deg" not in row:
+        return place | {"instrument": instrument}
+    on_record = Instrument.objects.get(mark=instrument.split()[-1])
+    if quantity == "runout":
+        place |= {"clock_deg": row["clock_deg"], "read_on": ReadOn.SHANK}
+    return place | {"measured_with": on_record}
 
 
 def _measure(by: Person, assembly: Assembly, row: dict) -> None:
@@ -92,8 +106,7 @@ def _measure(by: Person, assembly: Assembly, row: dict) -> None:
         Reading(
             quantity=quantity,
             value_um=um_from_mm(row[f"{quantity}_mm"]),
-            instrument=instrument,
-            distance_um=um_from_mm(shop()["runout_at_mm"]) if quantity == "runout" else None,
+            **_read_with(quantity, instrument, row),
         )
         for quantity, instrument in shop()["measured_with"].items()
     ]

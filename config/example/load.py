@@ -6,6 +6,7 @@ from django.apps import apps
 from django.db import transaction
 
 from config.example.assemblies import add_assemblies
+from config.example.instruments import add_instruments
 from config.example.items import add_items
 from config.example.machines import add_machines
 from config.example.people import add_people
@@ -43,7 +44,10 @@ def load() -> None:
     add_loose_stock(crew)
     add_pieces(crew)
     add_machines(crew)
-    add_assemblies(crew)
+    add_assemblies(crew, "assemblies")
+    # Older ones were built with a wrench that was only named; those after it with one on record.
+    add_instruments(crew)
+    add_assemblies(crew, "assemblies_with_instruments")
     add_later_hours(crew)
     add_programs(crew)
     add_orders(crew)

@@ -18,9 +18,16 @@ from crib.models import (
     NutFacts,
     Person,
     ShankForm,
+    SleeveFacts,
 )
 from crib.rules.finding import Finding, stops
-from crib.rules.item_entries import ColletEntry, CutterEntry, HolderEntry, NutEntry
+from crib.rules.item_entries import (
+    ColletEntry,
+    CutterEntry,
+    HolderEntry,
+    NutEntry,
+    SleeveEntry,
+)
 from crib.rules.item_limits import item_findings
 from crib.rules.keys import key_of
 from crib.rules.refusal import Refused
@@ -39,9 +46,21 @@ _FIELD_OF = {
     "cutter.flutes_too_long": "flute_um",
     "cutter.lengths_overlap": "plain_shank_um",
     "cutter.mark_beyond_shank": "marked_grip_um",
+    "cutter.keyway_too_wide": "keyway_um",
+    "cutter.pitch_too_coarse": "pitch_um",
+    "cutter.point_too_wide": "point_angle_tenths",
+    "cutter.square_too_large": "square_um",
+    "collet.square_impossible": "square_um",
+    "holder.grip_beyond_bore": "grip_min_um",
+    "holder.keys_too_wide": "key_um",
+    "holder.range_reversed": "bore_min_um",
+    "holder.square_too_large": "square_um",
     "holder.series_without_collet": "collet_series",
+    "nut.seal_reversed": "seal_min_um",
     "nut.torques_reversed": "torque_recommended_mnm",
     "nut.type_differs": "style",
+    "sleeve.no_wall": "bore_um",
+    "sleeve.suits_none": "suits",
 }
 
 #: The database's own conditions in words: name -> (field, what is wrong, what to do).
@@ -65,6 +84,26 @@ _CONSTRAINTS = {
         "plain_shank_um",
         "The plain shank is longer than the cutter.",
         "Measure both again.",
+    ),
+    "holder_bores_in_order": (
+        "bore_min_um",
+        "The smallest shank is larger than the largest.",
+        "Swap the two.",
+    ),
+    "nut_seal_in_order": (
+        "seal_min_um",
+        "The smallest sealed shank is larger than the largest.",
+        "Swap the two.",
+    ),
+    "sleeve_wall": (
+        "bore_um",
+        "The sleeve's bore is not smaller than its outside.",
+        "Measure both again.",
+    ),
+    "sleeve_suits_known": (
+        "suits",
+        "It is not said which chuck the sleeve is made for.",
+        "Pick one.",
     ),
 }
 
@@ -100,6 +139,7 @@ def _collet(item: Item, facts: ColletFacts) -> ColletEntry:
         clamp_min_um=facts.clamp_min_um,
         length_um=facts.length_um,
         typed_in_inches=item.bought_in_inches,
+        square_um=facts.square_um,
     )
 
 
@@ -110,6 +150,19 @@ def _nut(item: Item, facts: NutFacts) -> NutEntry:
         nut_type=facts.style,
         recommended_mnm=facts.torque_recommended_mnm,
         max_mnm=facts.torque_max_mnm,
+        max_rpm=facts.n_max_rpm,
+        sealed=facts.sealed,
+        seal_max_um=facts.seal_max_um,
+        seal_min_um=facts.seal_min_um,
+    )
+
+
+def _sleeve(item: Item, facts: SleeveFacts) -> SleeveEntry:
+    return SleeveEntry(
+        suits=facts.suits or None,
+        outer_um=facts.outer_um,
+        bore_um=facts.bore_um,
+        length_um=facts.length_um,
         max_rpm=facts.n_max_rpm,
     )
 
@@ -126,6 +179,13 @@ def _holder(item: Item, facts: HolderFacts) -> HolderEntry:
         max_rpm=facts.n_max_rpm,
         balance_grade=None if tenths is None else f"G {tenths / 10:g}",
         balance_rpm=facts.balance_speed_rpm,
+        bore_min_um=facts.bore_min_um,
+        bore_depth_um=facts.bore_depth_um,
+        grip_min_um=facts.grip_min_um,
+        square_um=facts.square_um,
+        spigot_um=facts.spigot_um,
+        key_um=facts.key_um,
+        screw_torque_mnm=facts.screw_torque_mnm,
     )
 
 
@@ -143,10 +203,20 @@ def _cutter(item: Item, facts: CutterFacts) -> CutterEntry:
         marked_grip_um=facts.marked_grip_um,
         max_rpm=facts.n_max_rpm,
         typed_in_inches=item.bought_in_inches,
+        square_um=facts.square_um,
+        pitch_um=facts.pitch_um,
+        keyway_um=facts.keyway_um,
+        point_angle_tenths=facts.point_angle_tenths,
     )
 
 
-_ENTRIES = {ColletFacts: _collet, NutFacts: _nut, HolderFacts: _holder, CutterFacts: _cutter}
+_ENTRIES = {
+    ColletFacts: _collet,
+    NutFacts: _nut,
+    HolderFacts: _holder,
+    CutterFacts: _cutter,
+    SleeveFacts: _sleeve,
+}
 
 
 def _check_code(item: Item) -> None:

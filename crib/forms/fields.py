@@ -69,6 +69,16 @@ class LengthField(MeasuredField):
         return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+class SignedLengthField(LengthField):
+    """A place along an axis, on either side of zero; cleans to micrometres [um]."""
+
+    def read(self, text: str) -> int:
+        # A typed minus may be the sign of mathematics instead of the keyboard's.
+        behind = text.startswith(("-", "−"))
+        amount = super().read(text[1:] if behind else text)
+        return -amount if behind else amount
+
+
 class ScaledField(MeasuredField):
     """A decimal number kept as a whole count of its last place: `2.5` with one place is 25."""
 
@@ -134,6 +144,23 @@ class BalanceGradeField(ScaledField):
     """The figure behind the G of a balance grade; cleans to tenths."""
 
     most = 100
+
+
+class AngleField(ScaledField):
+    """An included angle in degrees; cleans to tenths of a degree."""
+
+    unit = "°"
+    most = 180
+
+
+class YesNoField(forms.TypedChoiceField):
+    """Yes, no, or nobody recorded it: three different answers."""
+
+    def __init__(self, **kwargs) -> None:
+        answers = [("", "Not recorded"), ("True", "Yes"), ("False", "No")]
+        super().__init__(
+            choices=answers, coerce=lambda text: text == "True", empty_value=None, **kwargs
+        )
 
 
 class WholeField(forms.IntegerField):

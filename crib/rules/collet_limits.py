@@ -29,7 +29,7 @@ def collet_findings(entry: ColletEntry, tables: ReferenceTables) -> list[Finding
     if findings:
         return findings
     bores = bores_of(tables.collet_bores, entry.series)
-    findings += _outside_series(entry, row, bores)
+    findings += _outside_series(entry, row, bores) + _square(entry)
     return findings + _closing(entry, row) + _collet_length(entry, row)
 
 
@@ -56,6 +56,24 @@ def _range_order(entry: ColletEntry) -> list[Finding]:
             limit=float(mm_from_um(entry.clamp_max_um)),
             unit="mm",
             remedy="Type the largest shank first: a 7–6 collet takes 7.00 down to 6.00.",
+            source=GEOMETRY,
+        )
+    ]
+
+
+def _square(entry: ColletEntry) -> list[Finding]:
+    """The inner square of a tapping collet is smaller across flats than the shank."""
+    if entry.square_um is None or 0 < entry.square_um < entry.clamp_max_um:
+        return []
+    return [
+        Finding(
+            "collet.square_impossible",
+            Level.STOP_HARD,
+            f"Square {show_mm(entry.square_um)} for a {show_mm(entry.clamp_max_um)} shank.",
+            measured=float(mm_from_um(entry.square_um)),
+            limit=float(mm_from_um(entry.clamp_max_um)),
+            unit="mm",
+            remedy="A square is smaller across flats than its shank. Empty: no square.",
             source=GEOMETRY,
         )
     ]

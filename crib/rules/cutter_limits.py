@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from crib.rules.cutter_drive_limits import drive_findings
 from crib.rules.finding import Finding, Level
 from crib.rules.item_entries import GEOMETRY, ISO_15488, PRACTICE, CutterEntry, not_positive
 from crib.rules.standards import ReferenceTables
@@ -28,7 +29,7 @@ def cutter_findings(entry: CutterEntry, tables: ReferenceTables) -> list[Finding
     )
     findings += _cutter_sizes_missing(entry)
     findings += _lengths_of_cutter(entry) + _corner(entry)
-    return findings + _shank_and_series(entry, tables)
+    return findings + _shank_and_series(entry, tables) + drive_findings(entry, tables)
 
 
 def _cutter_sizes_missing(entry: CutterEntry) -> list[Finding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from crib.rules.finding import Finding, Level
+from crib.rules.holder_seat_limits import seat_findings
 from crib.rules.item_entries import (
     GEOMETRY,
     PRACTICE,
@@ -15,7 +16,6 @@ from crib.rules.item_entries import (
 )
 from crib.rules.standards import (
     CLAMPING_KINDS,
-    FIXED_BORES,
     ColletSeries,
     ReferenceTables,
     TaperRow,
@@ -23,7 +23,7 @@ from crib.rules.standards import (
     series_named,
     taper_coded,
 )
-from crib.rules.units import show_nm
+from crib.rules.units import mm_from_um, show_mm, show_nm
 
 
 def holder_findings(entry: HolderEntry, tables: ReferenceTables) -> list[Finding]:
@@ -45,8 +45,8 @@ def holder_findings(entry: HolderEntry, tables: ReferenceTables) -> list[Finding
     if entry.clamping not in CLAMPING_KINDS:
         return [*findings, _clamping_not_known()]
     if entry.clamping == "collet":
-        return findings + _nose(entry, tables)
-    return findings + _fixed_seat(entry)
+        return findings + _nose(entry, tables) + seat_findings(entry, tables)
+    return findings + _no_series(entry) + seat_findings(entry, tables)
 
 
 def _balance(entry: HolderEntry) -> list[Finding]:
@@ -92,29 +92,18 @@ def _nose(entry: HolderEntry, tables: ReferenceTables) -> list[Finding]:
     return [_odd_thread("holder.thread_unusual", entry.nose_thread, row)]
 
 
-def _fixed_seat(entry: HolderEntry) -> list[Finding]:
-    findings = []
-    if entry.series:
-        findings.append(
-            Finding(
-                "holder.series_without_collet",
-                Level.STOP_HARD,
-                f"A {CLAMPING_KINDS[entry.clamping]} takes no {entry.series} collet.",
-                remedy="Leave the series out, or choose the collet as clamping.",
-                source=PRACTICE,
-            )
+def _no_series(entry: HolderEntry) -> list[Finding]:
+    if not entry.series:
+        return []
+    return [
+        Finding(
+            "holder.series_without_collet",
+            Level.STOP_HARD,
+            f"A {CLAMPING_KINDS[entry.clamping]} takes no {entry.series} collet.",
+            remedy="Leave the series out, or choose the collet as clamping.",
+            source=PRACTICE,
         )
-    if entry.bore_um is None and entry.clamping in FIXED_BORES | {"arbor"}:
-        findings.append(
-            Finding(
-                "holder.bore_not_known",
-                Level.UNKNOWN,
-                "Size of the holder's bore or arbor missing.",
-                remedy="Measure it.",
-                source=PRACTICE,
-            )
-        )
-    return findings + not_positive("holder", {"bore": entry.bore_um})
+    ]
 
 
 def nut_findings(entry: NutEntry, tables: ReferenceTables) -> list[Finding]:
@@ -127,7 +116,7 @@ def nut_findings(entry: NutEntry, tables: ReferenceTables) -> list[Finding]:
     ['nut.torques_reversed', 'nut.series_not_known']
     """
     findings = not_positive("nut", {"torque": entry.max_mnm, "speed": entry.max_rpm})
-    findings += _torque_order(entry)
+    findings += _torque_order(entry) + _seal(entry)
     row = series_named(tables.collet_series, entry.series)
     if row is None:
         return [*findings, series_not_known("nut", entry.series)]
@@ -149,6 +138,28 @@ def _torque_order(entry: NutEntry) -> list[Finding]:
             limit=entry.max_mnm / 1000,
             unit="N·m",
             remedy="Read both torques on the nut again.",
+            source=GEOMETRY,
+        )
+    ]
+
+
+def _seal(entry: NutEntry) -> list[Finding]:
+    most_um, least_um = entry.seal_max_um, entry.seal_min_um
+    if entry.sealed and (most_um is None or least_um is None):
+        text = "Largest or smallest shank of the sealing disk missing."
+        remedy = "Read both on the disk."
+        return [Finding("nut.seal_not_known", Level.UNKNOWN, text, remedy=remedy, source=PRACTICE)]
+    if most_um is None or least_um is None or least_um <= most_um:
+        return []
+    return [
+        Finding(
+            "nut.seal_reversed",
+            Level.STOP_HARD,
+            f"Smallest sealed shank {show_mm(least_um)} is above the largest, {show_mm(most_um)}.",
+            measured=float(mm_from_um(least_um)),
+            limit=float(mm_from_um(most_um)),
+            unit="mm",
+            remedy="Swap the two.",
             source=GEOMETRY,
         )
     ]

@@ -13,18 +13,19 @@ GEOMETRY = "geometry"
 
 @dataclass(frozen=True, slots=True)
 class ColletEntry:
-    """A collet as entered: series, largest and smallest shank [um], length [um]."""
+    """A collet as entered: series, largest and smallest shank [um], length, inner square [um]."""
 
     series: str | None = None
     clamp_max_um: int | None = None
     clamp_min_um: int | None = None
     length_um: int | None = None
     typed_in_inches: bool = False
+    square_um: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class NutEntry:
-    """A nut as entered: series, thread, type and marked torques [mN·m]."""
+    """A nut as entered: series, thread, type, marked torques [mN·m], range of its seal [um]."""
 
     series: str | None = None
     thread: str | None = None
@@ -32,11 +33,25 @@ class NutEntry:
     recommended_mnm: int | None = None
     max_mnm: int | None = None
     max_rpm: int | None = None
+    sealed: bool | None = None
+    seal_max_um: int | None = None
+    seal_min_um: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SleeveEntry:
+    """A reduction sleeve as entered: what it is made for, and its sizes [um]."""
+
+    suits: str | None = None
+    outer_um: int | None = None
+    bore_um: int | None = None
+    length_um: int | None = None
+    max_rpm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class HolderEntry:
-    """A holder as entered; `bore_um` [um] for an arbor or a fixed bore."""
+    """A holder as entered; `bore_um` [um] for an arbor or a bore, the largest of a drill chuck."""
 
     interface: str | None = None
     clamping: str | None = None
@@ -47,6 +62,13 @@ class HolderEntry:
     max_rpm: int | None = None
     balance_grade: str | None = None
     balance_rpm: int | None = None
+    bore_min_um: int | None = None
+    bore_depth_um: int | None = None
+    grip_min_um: int | None = None
+    square_um: int | None = None
+    spigot_um: int | None = None
+    key_um: int | None = None
+    screw_torque_mnm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +86,10 @@ class CutterEntry:
     marked_grip_um: int | None = None
     max_rpm: int | None = None
     typed_in_inches: bool = False
+    square_um: int | None = None
+    pitch_um: int | None = None
+    keyway_um: int | None = None
+    point_angle_tenths: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,8 +15,10 @@ from crib.rules.item_entries import (
     CutterEntry,
     HolderEntry,
     NutEntry,
+    SleeveEntry,
     StudEntry,
 )
+from crib.rules.sleeve_limits import sleeve_findings
 from crib.rules.standards import ReferenceTables
 
 _RULES = {
@@ -25,9 +27,10 @@ _RULES = {
     HolderEntry: holder_findings,
     CutterEntry: cutter_findings,
     StudEntry: stud_findings,
+    SleeveEntry: sleeve_findings,
 }
 
-Entry = ColletEntry | NutEntry | HolderEntry | CutterEntry | StudEntry
+Entry = ColletEntry | NutEntry | HolderEntry | CutterEntry | StudEntry | SleeveEntry
 
 
 def item_findings(entry: Entry, tables: ReferenceTables) -> list[Finding]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 #: How a holder holds: the code stored with an item, and its words.
 CLAMPING_KINDS: dict[str, str] = {
@@ -26,6 +27,9 @@ FIXED_BORES = frozenset({"side_lock", "hydraulic", "shrink", "milling_chuck"})
 
 #: Holders that may hold a smaller shank in a reduction sleeve.
 SLEEVED = frozenset({"side_lock", "hydraulic", "milling_chuck"})
+
+#: Holders whose clamping screw has a torque.
+SCREWED = frozenset({"side_lock", "arbor", "hydraulic"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +86,12 @@ class NutTorqueBand:
     source: str = ""
     confidence: str = ""
     note: str = ""
+    #: What other published texts say for the same nut; it shows how far they differ.
+    found_low_mnm: int | None = None
+    found_high_mnm: int | None = None
+    small_below_um: int | None = None
+    small_low_mnm: int | None = None
+    small_high_mnm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +213,31 @@ class InsertLetter:
 
 
 @dataclass(frozen=True, slots=True)
+class TapSquare:
+    """The square that drives a tap of one shank, across flats, by one standard."""
+
+    standard: str
+    shank_um: int
+    square_um: int
+    source: str = ""
+    confidence: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ArborKeys:
+    """One arbor size: its driving keys, the slot of the cutter, the length of the spigot."""
+
+    spigot_um: int
+    key_um: int
+    slot_um: int
+    spigot_length_um: int
+    source: str = ""
+    confidence: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class ReferenceTables:
     """Every table a rule may ask; an empty one answers "not known"."""
 
@@ -216,6 +251,8 @@ class ReferenceTables:
     shank_lengths: tuple[ShankLength, ...] = ()
     collet_runout: tuple[ColletRunoutBand, ...] = ()
     insert_letters: tuple[InsertLetter, ...] = ()
+    tap_squares: tuple[TapSquare, ...] = ()
+    arbor_keys: tuple[ArborKeys, ...] = ()
 
 
 def same_code(left: str | None, right: str | None) -> bool:
@@ -229,6 +266,7 @@ def same_code(left: str | None, right: str | None) -> bool:
     return left is not None and right is not None and _plain(left) == _plain(right)
 
 
+@lru_cache(maxsize=4_096)
 def _plain(code: str) -> str:
     return "".join(code.casefold().replace("×", "x").replace(",", ".").split())
 
@@ -321,6 +359,29 @@ def table_grip(rules: Iterable[GripRule], *, applies_to: str, shank_um: int) -> 
     )
 
 
+def squares_of(rows: Iterable[TapSquare], shank_um: int) -> tuple[int, ...]:
+    """Squares [um] that the standards give a tap of this shank [um], smallest first.
+
+    Source: DIN 10 and ISO 237.
+
+    >>> rows = [TapSquare("ISO 237", 8_000, 6_300), TapSquare("DIN 10", 8_000, 6_200)]
+    >>> squares_of(rows, 8_000), squares_of(rows, 8_100)
+    ((6200, 6300), ())
+    """
+    return tuple(sorted({row.square_um for row in rows if row.shank_um == shank_um}))
+
+
+def keys_of(rows: Iterable[ArborKeys], spigot_um: int | None) -> ArborKeys | None:
+    """Keys and slot that go with an arbor's spigot [um]; None when the tables have none.
+
+    Source: DIN 138, ISO 240, DIN 6357, from memory.
+
+    >>> keys_of([ArborKeys(22_000, 10_000, 10_400, 19_000)], 22_000).key_um
+    10000
+    """
+    return next((row for row in rows if row.spigot_um == spigot_um), None)
+
+
 #: Upper end of a diameter step [um], then IT6 and IT7 [um]: ISO 286-1:2010, table 1.
 IT_STEPS_UM = (
     (3_000, 6, 10),
@@ -331,6 +392,17 @@ IT_STEPS_UM = (
     (50_000, 16, 25),
     (80_000, 19, 30),
 )
+
+
+def h6_lower_um(shank_um: int) -> int | None:
+    """Lower deviation [um] of tolerance h6 for a nominal shank [um]; None above 80 mm.
+
+    Source: ISO 286-1:2010, table 1.
+
+    >>> h6_lower_um(12_000), h6_lower_um(6_000), h6_lower_um(6_350)
+    (-11, -8, -9)
+    """
+    return next((-it6 for upper_um, it6, _it7 in IT_STEPS_UM if 0 < shank_um <= upper_um), None)
 
 
 def h7_lower_um(shank_um: int) -> int | None:

@@ -7,18 +7,23 @@ from dataclasses import dataclass
 from django.db.models import Field, Model
 
 from crib.forms.items import label_of
+from crib.forms.where_asked import is_asked
 from crib.models import Item
 from crib.rules.units import show_inch, show_length, show_nm
 
 NOT_RECORDED = "not recorded"
 #: Lengths along the axis are read to a tenth; diameters and radii to a hundredth.
-_TENTHS = {
+_ALONG = {
+    "bore_depth_um",
+    "centre_um",
     "flute_um",
     "gauge_length_um",
+    "grip_min_um",
     "length_um",
     "marked_grip_um",
     "overall_um",
     "plain_shank_um",
+    "spigot_um",
 }
 
 
@@ -30,24 +35,16 @@ class FactLine:
 
 
 def fact_lines(item: Item) -> list[FactLine]:
-    """Every fact of the item's kind, in the order of its form. Empty where none was entered."""
+    """The facts of the item's kind, in the order of its form. Empty where none was entered.
+
+    A fact that means nothing for this part is left out, unless somebody recorded it.
+    """
     facts = item.facts
     if facts is None:
         return []
     columns = [field for field in facts._meta.concrete_fields if field.name != "item"]
-    return [_line(item, facts, column) for column in columns if _is_asked(facts, column.name)]
-
-
-def _is_asked(facts: Model, name: str) -> bool:
-    """Facts that mean nothing for this part are not called missing."""
-    clamping = getattr(facts, "clamping", None)
-    if name in ("collet_series", "nose_thread"):
-        return clamping == "collet"
-    if name == "bore_um":
-        return clamping != "collet"
-    if name == "insert_item":
-        return facts.seats > 0
-    return True
+    lines = [(column, _line(item, facts, column)) for column in columns]
+    return [line for column, line in lines if line.known or is_asked(facts, column.name)]
 
 
 def _line(item: Item, facts: Model, column: Field) -> FactLine:
@@ -60,11 +57,13 @@ def _line(item: Item, facts: Model, column: Field) -> FactLine:
 def _text(item: Item, facts: Model, column: Field, value: object) -> str:
     name = column.name
     if name.endswith("_um"):
-        return _length(value, item.bought_in_inches, 1 if name in _TENTHS else 2)
+        return _length(value, item.bought_in_inches, 1 if name in _ALONG else 2)
     if name.endswith("_mnm"):
         return f"{show_nm(value)} N·m"
-    if name.endswith("_tenths"):
+    if name == "balance_grade_tenths":
         return f"G {value / 10:g}"
+    if name == "point_angle_tenths":
+        return f"{value / 10:g}°"
     if name == "life_limit_minutes":
         return show_hours(value)
     for ending, unit in (("_rpm", " 1/min"), ("_g", " g"), ("_deg", "°")):

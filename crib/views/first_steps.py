@@ -61,9 +61,9 @@ def first_steps(person: Person) -> list[Step]:
     ]
 
 
-def address(name: str) -> str:
+def address(name: str, **kwargs) -> str:
     """The address of a page, "" where this shop does not have it."""
     try:
-        return reverse(name)
+        return reverse(name, kwargs=kwargs)
     except NoReverseMatch:
         return ""

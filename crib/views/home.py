@@ -66,6 +66,7 @@ def _tiles(person: Person) -> list[Tile]:
         _quarantine_tile() if person.may("assembly.build") else None,
         _buying_tile() if person.may("order.mark") else None,
         _late_tile() if person.may("stock.receive") else None,
+        _finder_tile() if person.may("assembly.build") else None,
         *_spindle_tiles(person),
         Tile(address("assemblies:program_list"), "Programs", "What each tool number must be."),
         Tile(address("crib:item_list"), "Items", "What is in stock, and where."),
@@ -110,6 +111,11 @@ def _bench_tile() -> Tile:
     return Tile(
         address("assemblies:assembly_list"), "Assemblies", "What is built, and what needs work."
     )
+
+
+def _finder_tile() -> Tile:
+    text = "Which stacks stock allows for a cutter, best first."
+    return Tile(address("assemblies:part_finder"), "Find parts", text)
 
 
 def _quarantine_tile() -> Tile:

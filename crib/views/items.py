@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from django.db.models import Q, QuerySet, Sum
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -19,6 +21,7 @@ from crib.rules.refusal import NotAllowed, Refused
 from crib.tables import ItemTable, MovementTable, PieceTable, StockCounts, key_size, laid_out
 from crib.views.access import allowed_links, needs, put_refusal, tell
 from crib.views.fact_lines import fact_lines
+from crib.views.first_steps import address
 from crib.views.form_page import done_before, posted
 
 #: Places that are no part of the shop: what came from them or went there is not stock.
@@ -145,6 +148,8 @@ def _links(request: HttpRequest, item: Item) -> list[tuple[str, str]]:
     def to(name: str) -> str:
         return reverse(f"crib:{name}", kwargs={"code": item.code})
 
+    finder = address("assemblies:part_finder") if item.kind == ItemKind.CUTTER else ""
+    query = urlencode({"cutter": item.code})
     return allowed_links(
         request.user,
         ("stock.issue", to("stock_issue"), "Take out"),
@@ -152,6 +157,7 @@ def _links(request: HttpRequest, item: Item) -> list[tuple[str, str]]:
         ("stock.receive", to("stock_receive"), "Book in"),
         ("items.edit", to("piece_new"), "Mark a piece"),
         ("items.edit", to("item_edit"), "Change"),
+        *([("view", f"{finder}?{query}", "Find parts for it")] if finder else []),
     )
 
 

@@ -19,6 +19,7 @@ from crib.rules.units import show_mm
 from crib.tables import key_size
 from crib.views.access import allowed_links, needs
 from crib.views.fact_lines import show_hours
+from crib.views.first_steps import address
 from crib.views.form_page import form_page, posted
 from crib.views.items import find_item, key_in_address, with_names
 
@@ -93,6 +94,14 @@ def _acted(acts: Iterator[Act]) -> Iterator[HistoryLine]:
         yield HistoryLine(act.at, what, " – ".join(words), act.by.shown_name)
 
 
+def _measured(here: dict[str, str]) -> list[tuple[str, str]]:
+    """Ways to what a room above knows of the piece; none where that room is not there."""
+    return [
+        (address("assemblies:piece_history", **here), "Measured over time"),
+        (address("assemblies:runout_piece", **here), "Runout with it"),
+    ]
+
+
 def _links(request: HttpRequest, piece: Piece) -> list[tuple[str, str]]:
     here = {"mark": piece.mark}
     of_item = {"code": piece.item.code}
@@ -106,6 +115,7 @@ def _links(request: HttpRequest, piece: Piece) -> list[tuple[str, str]]:
     if kind == PlaceKind.PERSON:
         url = reverse("crib:stock_give_back", kwargs=of_item)
         links.append(("stock.issue", f"{url}?piece={piece.pk}", "Give back"))
+    links += [("view", url, label) for url, label in _measured(here) if url]
     return allowed_links(request.user, *links)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assemblies.rules.silhouette import SideView
+from assemblies.rules.drawing.side import SideView
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

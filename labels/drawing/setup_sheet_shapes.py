@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from assemblies.rules.silhouette import SideView, Stroke
-from assemblies.rules.silhouette_paper import Drawing, NoRoom, placed
+from assemblies.rules.drawing.sheet import Anchor, Drawing, Lettering, NoRoom, placed
+from assemblies.rules.drawing.side import SideView, Stroke
 from labels.drawing.setup_sheet_pen import POINTS, Pen
 
 _UM_PER_MM = 1000
@@ -33,21 +33,29 @@ def draw_side_view(
     except NoRoom:
         pen.text_around(middle_mm, y_mm + high_mm / 2, "too long or wide to draw", 7)
         return
-    _draw(pen, drawing, x_mm, y_mm)
+    draw_drawing(pen, drawing, x_mm, y_mm)
     below_mm = y_mm + drawing.height_um / _UM_PER_MM + _SCALE_MM / 2
     pen.text_around(middle_mm, below_mm, f"{drawing.scale_text}, mm", 6.5)
 
 
-def _draw(pen: Pen, drawing: Drawing, x_mm: float, y_mm: float) -> None:
+def draw_drawing(pen: Pen, drawing: Drawing, x_mm: float, y_mm: float) -> None:
+    """Lines and letters of a drawing, from its upper left corner."""
     for trace in drawing.traces:
         width_mm, dashes = _LOOKS[trace.stroke]
         points = [(x_mm + x / _UM_PER_MM, y_mm + y / _UM_PER_MM) for x, y in trace.points]
-        filled = trace.stroke is Stroke.OUTLINE and trace.closed
+        filled = trace.filled and trace.stroke is not Stroke.UNKNOWN
         pen.path(points, width_mm=width_mm, closed=trace.closed, dashes=dashes, filled=filled)
     for words in drawing.letterings:
-        # Letters of that height, capitals being nearly three quarters of the size.
-        size_pt = words.size_um / _UM_PER_MM * POINTS
-        x, y = x_mm + words.x_um / _UM_PER_MM, y_mm + words.y_um / _UM_PER_MM
+        _letter(pen, words, x_mm, y_mm)
+
+
+def _letter(pen: Pen, words: Lettering, x_mm: float, y_mm: float) -> None:
+    # Letters of that height, capitals being nearly three quarters of the size.
+    size_pt = words.size_um / _UM_PER_MM * POINTS
+    x, y = x_mm + words.x_um / _UM_PER_MM, y_mm + words.y_um / _UM_PER_MM
+    if words.anchor is Anchor.END:
+        pen.text_before(x, y + 0.36 * words.size_um / _UM_PER_MM, words.text, size_pt)
+    else:
         pen.text_around(x, y, words.text, size_pt, upright=words.upright)
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from assemblies.actions import build
 from assemblies.models import Assembly, AssemblyState, Build, Machine
-from crib.models import ItemKind, PlaceKind, PullStudFacts, StudState
+from crib.models import Instrument, ItemKind, PlaceKind, PullStudFacts, StudState
 from crib.rules.finding import Level
 from crib.rules.refusal import NotAllowed
 from labels.actions.print_label import print_label
@@ -77,6 +77,82 @@ def test_figures_may_be_missing_and_are_replaced_as_a_whole():
     draft = live(assembly)
     assert (draft.stickout_um, draft.grip_um, draft.torque_mnm) == (47_000, None, None)
     assert draft.wrench_mark == "W-2"
+
+
+def test_a_wrench_on_record_is_tied_to_the_build_by_its_mark():
+    held = Instrument.objects.create(mark="W-7", kind="wrench", reach_um=400_000)
+    assembly = made.drafted()
+    made.set_figures(assembly, wrench_mark=" w-7", adapter_um=50_000)
+    draft = live(assembly)
+    assert (draft.wrench, draft.wrench_mark, draft.adapter_um) == (held, "W-7", 50_000)
+
+    made.set_figures(assembly, wrench_mark="")
+    assert (live(assembly).wrench, live(assembly).adapter_um) == (None, None)
+
+
+def chucked(screw_torque_mnm=6_000, bore_um=20_000, shank_um=20_000):
+    """A draft in a hydraulic chuck, its screw not tightened yet."""
+    some = made.some_parts(
+        holder={
+            "clamping": "hydraulic",
+            "collet_series": "",
+            "nose_thread": "",
+            "bore_um": bore_um,
+            "screw_torque_mnm": screw_torque_mnm,
+            "grip_min_um": 30_000,
+        },
+        cutter={"shank_um": shank_um},
+    )
+    assembly = made.started()
+    for part in (some.holder, some.cutter):
+        made.put(assembly, part.item, part)
+    made.set_figures(assembly, torque_mnm=None)
+    return assembly
+
+
+def test_a_screw_with_a_marked_torque_is_not_built_without_a_word():
+    assembly = chucked()
+    refused = made.refusal(made.make, assembly)
+    assert refused.code == "build.reason_needed"
+    assert "screw.not_known" in {f.code for f in refused.findings}
+
+
+def test_a_bore_that_nobody_recorded_is_not_built_with_any_reason():
+    assembly = chucked(bore_um=None)
+    refused = made.refusal(made.make, assembly, "it went in")
+    assert refused.code == "build.not_known"
+    assert {f.code.split(".")[0] for f in refused.findings} == {"bore"}
+
+
+def set_wrench(assembly, mark):
+    return build.set_wrench(by=made.toolroom(), submission=uuid4(), assembly=assembly, mark=mark)
+
+
+def test_what_is_no_wrench_in_use_does_not_tighten_anything():
+    Instrument.objects.create(mark="M-1", kind="micrometer")
+    Instrument.objects.create(mark="W-8", kind="wrench", is_retired=True)
+    assembly = made.drafted()
+    assert made.code_of(set_wrench, assembly, "M-1") == "build.not_a_wrench"
+    assert made.code_of(set_wrench, assembly, "W-8") == "build.wrench_retired"
+    assert made.code_of(set_wrench, assembly, "W-99") == "build.wrench_unknown"
+    assert made.code_of(set_wrench, made.built(), "W-8") == "build.made"
+
+
+def test_a_rebuild_keeps_what_it_is_for_and_asks_for_the_wrench_anew():
+    Instrument.objects.create(mark="W-7", kind="wrench")
+    assembly = made.drafted()
+    made.set_figures(assembly, wrench_mark="W-7")
+    build.set_purpose(
+        by=made.toolroom(),
+        submission=uuid4(),
+        assembly=assembly,
+        meant_for=None,
+        coolant_wanted=False,
+    )
+    made.make(assembly, reason="wrench not calibrated yet")
+    rebuild(assembly)
+    draft = live(assembly)
+    assert (draft.coolant_wanted, draft.wrench, draft.wrench_mark) == (False, None, "")
 
 
 def test_the_figures_of_a_made_build_do_not_change():

@@ -5,13 +5,12 @@ from dataclasses import replace
 import pytest
 
 from assemblies.rules.collet_fit import (
-    bore_finding,
     collet_range_findings,
     collet_series_finding,
     no_seat_findings,
     nut_findings,
-    shank_form_findings,
 )
+from assemblies.rules.fixed_bore import bore_finding, shank_form_findings
 from assemblies.rules.shank import look_alike_findings, shank_findings, working_shank_um
 from assemblies.rules.stack import ColletPart, CutterPart, HolderPart, NutPart, ShopLimits
 from crib.rules.finding import Level
@@ -206,3 +205,19 @@ def test_a_holder_without_a_nose_takes_neither_collet_nor_nut():
 def test_every_collet_of_the_table_takes_its_own_nominal_shank():
     for bore in TABLES.collet_bores:
         assert fit(bore.nominal_um, bore.clamp_max_um, bore.clamp_min_um).level == Level.PASS
+
+
+# ISO 15488:2003, DIN 6499 and common practice: each series has its own cone and nose threads.
+@pytest.mark.parametrize("row", TABLES.collet_series, ids=lambda row: row.series)
+def test_every_series_takes_its_own_collets_and_the_nut_of_its_nose(row):
+    for thread in row.nut_threads().values():
+        holder = replace(HOLDER, series=row.series, nose_thread=thread)
+        for other in TABLES.collet_series:
+            same = other.series == row.series
+            collet = collet_series_finding(holder, ColletPart(series=other.series))
+            assert (collet.level == Level.PASS) is same
+            assert collet.level in (Level.PASS, Level.STOP_HARD)
+        for nut_type, its in row.nut_threads().items():
+            nut = NutPart(series=row.series, thread=its, nut_type=nut_type)
+            expected = "pass" if its == thread else "stop_hard"
+            assert [str(f.level) for f in nut_findings(holder, nut)] == ["pass", expected]

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from assemblies.rules.bore_grip import bore_grip_findings
 from assemblies.rules.grip import (
     GRIP_RULES,
-    bore_grip_findings,
     collet_grip_findings,
     collet_length_um,
     en_847_grip_um,

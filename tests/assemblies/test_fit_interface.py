@@ -135,3 +135,40 @@ def test_a_taper_outside_the_tables_leaves_the_stud_unknown(code):
     assert found == {"stud.need_not_known": "unknown"}
     found = stud(StudState.NONE_FITTED, stage=Stage.RELEASE, interface_code=code)
     assert found == {"stud.need_not_known": "unknown", "stud.missing": "stop_hard"}
+
+
+# Retention by family: 7/24 forms of ISO 7388 and ASME B5.50 by stud, DIN 2080 (ISO 297) by a
+# threaded draw-bar, HSK (ISO 12164-1, DIN 69893) and PSC (ISO 26623-1) from inside.
+TAKES_A_STUD = {"SK": True, "BT": True, "V-": True, "IS": True}
+TAKES_A_STUD |= {"DI": False, "HS": False, "PS": False}
+
+
+@pytest.mark.parametrize("row", TABLES.tapers, ids=lambda row: row.code)
+def test_every_interface_of_the_tables_asks_for_a_stud_or_for_none(row):
+    found = stud(StudState.UNKNOWN, stage=Stage.RELEASE, interface_code=row.code)
+    if TAKES_A_STUD[row.code[:2]]:
+        assert found == {"stud.not_known": "stop_soft"}
+    else:
+        assert found == {"stud.not_asked": "pass"}
+
+
+@pytest.mark.parametrize("row", TABLES.tapers, ids=lambda row: row.code)
+def test_every_interface_fits_itself_and_no_other(row):
+    fitting = {
+        other.code for other in TABLES.tapers if interface(row.code, other.code).level == Level.PASS
+    }
+    assert fitting == {row.code}
+
+
+def test_the_small_router_taper_has_studs_whose_thread_nobody_standardised():
+    row = next(row for row in TABLES.tapers if row.code == "ISO 20")
+    assert row.retention_thread == "by maker" or not row.retention_thread
+    assert stud(StudState.NONE_FITTED, stage=Stage.RELEASE, interface_code="ISO 20") == {
+        "stud.missing": "stop_hard"
+    }
+    machine = replace(ROUTER_2, interface="ISO 20", stud_pattern="C")
+    for pattern, code in (("C", "stud.same"), ("A", "stud.differs")):
+        found = stud(
+            StudState.FITTED, pattern, stage=Stage.RELEASE, machine=machine, interface_code="ISO 20"
+        )
+        assert list(found) == [code]

@@ -15,7 +15,7 @@ from assemblies.actions.build import quarantine, start_assembly, start_rebuild
 from assemblies.actions.measure import Reading
 from assemblies.actions.parts import retire
 from assemblies.models import Assembly, SpindleCheck
-from assemblies.views.assembly_page import ACT_WORDS
+from assemblies.views.assembly_detail import ACT_WORDS
 from crib.models import Act
 from tests import makers
 from tests.assemblies.spindle_shop import open_shop

@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from assemblies.actions.build import start_assembly, start_rebuild
 from assemblies.models import Assembly, Build, Measurement
-from crib.models import Act, Item, Piece
+from crib.models import Act, Instrument, Item, Piece, SleeveFacts
 from tests import makers
 from tests.assemblies import spindle_shop
 from tests.crib.pages import signed_in, text_of
@@ -171,6 +171,71 @@ def test_an_item_without_facts_is_offered_but_never_as_fitting(bench, rack):
     assert {choice.entry: choice.likely for choice in slot.choices}[bare.code] is False
 
 
+def slot(page, role):
+    return next(one.slot for one in page.context["tray"] if one.slot.role == role)
+
+
+def test_a_loose_collet_is_picked_by_series_and_size(bench, rack):
+    for series, largest in (("ER32", 7), ("ER32", 16), ("ER25", 7)):
+        item = makers.collet_item(largest * 1000, (largest - 1) * 1000, series=series)
+        makers.stocked(item, rack, 3)
+    sizes = slot(bench.page(), "collet").sizes
+    assert [(group.series, group.is_open) for group in sizes] == [("ER25", False), ("ER32", False)]
+    bench.put(bench.holder.mark)
+    sizes = slot(bench.page(), "collet").sizes
+    assert [(group.series, group.is_open) for group in sizes] == [("ER25", False), ("ER32", True)]
+    assert [choice.range for choice in sizes[1].choices] == ["7–6", "16–15"]
+    bench.send("bench_put", entry="", pick=sizes[1].choices[0].entry)
+    assert bench.build.parts.get(role="collet").item.code == sizes[1].choices[0].entry
+
+
+def test_a_size_that_does_not_go_with_the_cutter_says_so(bench, rack):
+    right = makers.stocked(makers.collet_item(), rack)
+    wrong = makers.stocked(makers.collet_item(7_000, 6_000), rack)
+    bench.put(bench.holder.mark, bench.cutter.code)
+    page = bench.page()
+    found = slot(page, "collet")
+    assert right.code in {choice.entry for choice in found.buttons}
+    assert [(c.entry, c.likely) for c in found.sizes[0].choices] == [(wrong.code, False)]
+    assert "does not go" in text_of(page)
+
+
+def chuck(rack, clamping="hydraulic", **facts):
+    given = {"collet_series": "", "nose_thread": "", "bore_um": 20_000, "clamping": clamping}
+    return makers.piece(makers.holder_item(**given | facts), rack)
+
+
+def sleeve(rack, bore_um=12_000, **facts):
+    item = makers.item("sleeve")
+    given = {"outer_um": 20_000, "bore_um": bore_um, "suits": "hydraulic"}
+    SleeveFacts.objects.create(item=item, **given | facts)
+    return makers.stocked(item, rack)
+
+
+def test_a_sleeve_is_offered_only_where_the_holder_takes_one_and_only_one_that_suits(bench, rack):
+    right, small = sleeve(rack), sleeve(rack, bore_um=10_000)
+    sleeve(rack, outer_um=25_000)
+    sleeve(rack, suits="milling_chuck")
+    assert "sleeve" not in {one.slot.role for one in bench.page().context["tray"]}
+    bench.put(bench.holder.mark)
+    assert "sleeve" not in {one.slot.role for one in bench.page().context["tray"]}
+    bench.put(chuck(rack).mark)
+    page = bench.page()
+    assert {choice.entry for choice in slot(page, "sleeve").choices} == {right.code, small.code}
+    assert not any(one.is_next for one in page.context["tray"] if one.slot.role == "sleeve")
+    bench.put(right.code)
+    assert bench.build.parts.get(role="sleeve").item == right
+
+
+@pytest.mark.parametrize("clamping", ["shrink", "hydraulic", "side_lock", "drill_chuck", "tap"])
+def test_a_holder_with_its_own_way_of_holding_asks_for_neither_collet_nor_nut(
+    bench, rack, clamping
+):
+    bench.put(chuck(rack, clamping).mark)
+    used = {one.slot.role: one.slot.used for one in bench.page().context["tray"]}
+    assert (used["collet"], used["nut"], used["cutter"]) == (False, False, True)
+
+
 def test_a_holder_without_a_collet_asks_for_none(at_bench, rack):
     bench = at_bench()
     arbor = makers.piece(
@@ -197,6 +262,8 @@ def test_a_part_comes_out_to_its_drawer_or_to_quarantine_with_a_reason(bench):
     assert page.context["form"]["role"].value() == "collet"
     answer = bench.send("bench_take_out", role="collet", goes_to="quarantine")
     assert list(answer.context["form"].errors) == ["note"]
+    bench.send("bench_take_out", role="collet", goes_to="regrind", note="dull")
+    assert bench.build.parts.filter(role="collet").exists(), "a collet is not sharpened again"
     bench.send("bench_take_out", role="collet", goes_to="quarantine", note="cracked")
     bench.collet.refresh_from_db()
     assert bench.collet.condition == "quarantined"
@@ -330,16 +397,20 @@ def test_the_bench_has_one_scan_field_and_it_takes_parts(bench):
     assert bench.address("bench_put") in forms[0]
 
 
+#: One look at the bench, whatever lies in the racks.
+QUERIES = 19
+
+
 def test_the_bench_asks_as_often_for_a_full_rack_as_for_an_empty_one(
     bench, rack, django_assert_num_queries
 ):
     bench.put_all()
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(QUERIES):
         bench.page()
     for number in range(12):
         makers.stocked(makers.cutter_item(), rack)
         makers.piece(makers.collet_item(), rack, mark=f"C-{number}")
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(QUERIES):
         bench.page()
 
 
@@ -445,7 +516,153 @@ def test_the_figures_before_stand_beside_and_are_not_filled_in(bench):
     assert {form[name].value() for name in ("stickout_um", "grip_um", "torque_mnm")} == {None}
 
 
+# ---- torque and wrench
+def wrench(mark="W-7", **facts):
+    given = {"kind": "wrench", "reach_um": 400_000, "torque_min_mnm": 20_000}
+    return Instrument.objects.create(mark=mark, **given | {"torque_max_mnm": 200_000} | facts)
+
+
+def test_the_usual_torque_is_named_with_its_spread_once_nut_and_cutter_are_in(bench):
+    assert bench.page().context["torque"].lines == ()
+    bench.put_all()
+    lines = bench.page().context["torque"].lines
+    assert lines[0].startswith("Tighten the nut to 136 N·m")
+    assert any("122 to 149" in line for line in lines)
+
+
+@pytest.mark.parametrize("how", ["scan", "tap", "type"])
+def test_a_wrench_on_record_is_scanned_tapped_or_typed_and_tied_to_the_build(bench, how):
+    held = wrench()
+    bench.put(bench.holder.mark)
+    if how == "scan":
+        answer = bench.send("bench_put", entry="w-7", **TYPED | {"wrench_mark": ""})
+    elif how == "tap":
+        answer = bench.send("bench_figures", with_wrench="W-7", **TYPED)
+    else:
+        answer = bench.send("bench_figures", **TYPED | {"wrench_mark": "w-7 "})
+    assert answer.status_code == 302
+    build = bench.build
+    assert (build.wrench, build.wrench_mark) == (held, "W-7")
+    assert (build.stickout_um, build.torque_mnm) == (45_000, 136_000)
+
+
+def test_a_wrench_that_is_not_on_record_stays_as_words(bench):
+    bench.send("bench_figures", **TYPED)
+    assert (bench.build.wrench, bench.build.wrench_mark) == (None, "W-1")
+
+
+@pytest.mark.parametrize(
+    ("facts", "code"),
+    [({"kind": "caliper"}, "caliper"), ({"is_retired": True}, "out of use")],
+)
+@pytest.mark.parametrize("step", ["bench_figures", "bench_put"])
+def test_another_instrument_or_one_out_of_use_is_refused_as_wrench(bench, facts, code, step):
+    wrench(**facts)
+    sent = {"entry": "W-7"} if step == "bench_put" else {"wrench_mark": "W-7"}
+    answer = bench.send(step, **sent)
+    assert answer.status_code == 422
+    assert code in text_of(answer)
+    assert bench.build.wrench is None
+
+
+def test_a_spare_with_the_same_mark_as_a_wrench_does_not_hide_it(bench, rack):
+    held = wrench()
+    makers.piece(makers.item("spare"), rack, mark="W-7")
+    bench.put("W-7")
+    assert bench.build.wrench == held
+
+
+def test_the_wrenches_on_record_are_offered_with_their_range_and_never_a_retired_one(bench):
+    wrench()
+    wrench("W-8", is_retired=True)
+    wrench("M-1", kind="micrometer")
+    page = bench.page()
+    assert [(one.mark, one.span) for one in page.context["wrenches"]] == [("W-7", "20–200 N·m")]
+
+
+@pytest.mark.parametrize(
+    ("largest_mnm", "misses"), [(135_999, True), (136_000, False), (None, False)]
+)
+def test_a_wrench_that_does_not_reach_the_torque_says_so_on_its_button(bench, largest_mnm, misses):
+    wrench(torque_max_mnm=largest_mnm)
+    assert [one.is_out_of_range for one in bench.page().context["wrenches"]] == [False]
+    bench.put_all()
+    assert [one.is_out_of_range for one in bench.page().context["wrenches"]] == [misses]
+
+
+def test_what_to_dial_in_with_an_adapter_is_shown_while_typing(bench):
+    """136 N·m * 400 / (400 + 50), rounded down to 0.1: worked by hand, 120.8."""
+    wrench()
+    bench.put_all()
+    typed = {"wrench_mark": "W-7", "adapter_um": "50"}
+    answer = bench.client.get(bench.address("bench_findings"), typed)
+    assert answer.context["torque"].setting_mnm == 120_800
+    page = bench.client.get(bench.address("bench_findings"), typed, headers={"HX-Request": "true"})
+    assert "Dial in 120.8 N·m on W-7" in text_of(page)
+    assert bench.build.adapter_um is None
+    bench.send("bench_figures", stickout_um="45", **typed)
+    assert bench.build.adapter_um == 50_000
+    assert "dial in 120.8 N·m" in text_of(bench.page())
+
+
+def test_an_adapter_without_a_known_reach_has_no_setting_and_says_so(bench):
+    wrench(reach_um=None)
+    bench.put_all()
+    typed = {"wrench_mark": "W-7", "adapter_um": "50"}
+    torque = bench.client.get(bench.address("bench_findings"), typed).context["torque"]
+    assert torque.setting_mnm is None
+    assert "reach of W-7 is missing" in torque.lines[-1]
+
+
+def test_the_calibration_of_the_wrench_is_part_of_what_the_rules_say(bench):
+    wrench()
+    bench.put_all()
+    bench.send("bench_figures", **TYPED | {"wrench_mark": "W-7"})
+    subjects = {code.split(".")[0] for code in codes(bench.page(), "all_findings")}
+    assert subjects & {"instrument", "wrench"}
+
+
+@pytest.mark.parametrize(
+    ("clamping", "label"), [("side_lock", "Screw torque"), ("shrink", None), ("tap", None)]
+)
+def test_the_torque_asked_for_is_that_of_the_holder_in_hand(bench, rack, clamping, label):
+    bench.put(chuck(rack, clamping).mark)
+    form = bench.page().context["figures_form"]
+    assert (form.fields["torque_mnm"].label if label else None) == label
+    assert ("torque_mnm" in form.fields, "grip_um" in form.fields) == (label is not None, True)
+    assert bench.send("bench_figures", **TYPED).status_code == 302
+    assert bench.build.torque_mnm == (136_000 if label else None)
+
+
+def test_an_arbor_asks_for_no_grip(bench, rack):
+    bench.put(chuck(rack, "arbor").mark)
+    assert "grip_um" not in bench.page().context["figures_form"].fields
+
+
+def test_the_steps_are_those_of_the_holder_and_stand_open_once_all_parts_are_in(bench):
+    assert bench.page().context["steps"][0].key == "general_1"
+    bench.put_all()
+    page = bench.page()
+    said = {step.key: step.text for step in page.context["steps"]}
+    assert "at least 26.7 mm" in said["insert"]
+    assert "136 N·m" in said["torque"]
+    assert '<details class="cautions" id="steps" open>' in page.content.decode()
+
+
 # ---- purpose
+@pytest.mark.parametrize(("said", "kept"), [("yes", True), ("no", False), ("", None)])
+def test_coolant_through_the_tool_is_said_or_left_open(bench, said, kept):
+    bench.send("bench_purpose", meant_for="", coolant_wanted="yes")
+    bench.send("bench_purpose", meant_for="", coolant_wanted=said)
+    assert bench.build.coolant_wanted is kept
+    assert bench.page().context["purpose_form"]["coolant_wanted"].value() == said
+
+
+def test_an_answer_about_coolant_that_is_none_is_refused(bench):
+    answer = bench.send("bench_purpose", meant_for="", coolant_wanted="perhaps")
+    assert list(answer.context["purpose_form"].errors) == ["coolant_wanted"]
+
+
 def purpose_of(bench, tool_number=5):
     revision = spindle_shop.program_revision(makers.person("programmer"))
     wanted = revision.requirements.get(tool_number=tool_number)

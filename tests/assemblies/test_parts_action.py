@@ -4,7 +4,7 @@ from uuid import uuid4
 
 import pytest
 
-from assemblies.actions import build, parts
+from assemblies.actions import build, part_returns, parts
 from assemblies.actions.part_choices import entry_item, longest_grip_text, slots_of
 from assemblies.actions.stack_facts import parts_of
 from assemblies.models import AssemblyState, BuildPart
@@ -26,7 +26,7 @@ from tests import makers
 pytestmark = pytest.mark.django_db
 
 
-def take_out(assembly, role, goes_to=parts.FIT, note="", by=None):
+def take_out(assembly, role, goes_to=part_returns.FIT, note="", by=None):
     return parts.take_out(
         by=by or made.toolroom(),
         submission=uuid4(),
@@ -256,9 +256,11 @@ def test_inserts_of_another_item_than_the_cutter_takes_do_not_fill_its_seats():
 @pytest.mark.parametrize(
     ("goes_to", "kind", "condition", "reason"),
     [
-        (parts.FIT, PlaceKind.STORAGE, Condition.IN_SERVICE, Reason.UNBUILD),
-        (parts.QUARANTINE, PlaceKind.QUARANTINE, Condition.QUARANTINED, Reason.QUARANTINE),
-        (parts.GONE, PlaceKind.GONE, Condition.SCRAPPED, Reason.SCRAP),
+        (part_returns.FIT, PlaceKind.STORAGE, Condition.IN_SERVICE, Reason.UNBUILD),
+        (part_returns.QUARANTINE, PlaceKind.QUARANTINE, Condition.QUARANTINED, Reason.QUARANTINE),
+        (part_returns.REGRIND, PlaceKind.REGRIND, Condition.REGRIND, Reason.MOVE),
+        (part_returns.WORN, PlaceKind.QUARANTINE, Condition.WORN, Reason.QUARANTINE),
+        (part_returns.GONE, PlaceKind.GONE, Condition.SCRAPPED, Reason.SCRAP),
     ],
 )
 def test_where_a_part_goes_that_is_taken_out(goes_to, kind, condition, reason):
@@ -278,7 +280,7 @@ def test_a_loose_part_is_scrapped_by_number():
     some, assembly = made.some_parts(), made.started()
     made.put(assembly, some.nut)
 
-    take_out(assembly, "nut", parts.GONE, "thread torn")
+    take_out(assembly, "nut", part_returns.GONE, "thread torn")
 
     assert at(some.nut, account(PlaceKind.GONE)) == 1
 
@@ -289,8 +291,8 @@ def test_what_taking_out_refuses():
 
     assert made.code_of(take_out, assembly, "nut") == "part.not_there"
     assert made.code_of(take_out, assembly, "cutter", "elsewhere") == "part.destination"
-    assert made.code_of(take_out, assembly, "cutter", parts.QUARANTINE) == "part.reason"
-    assert made.code_of(take_out, assembly, "cutter", parts.GONE, " ") == "part.reason"
+    assert made.code_of(take_out, assembly, "cutter", part_returns.QUARANTINE) == "part.reason"
+    assert made.code_of(take_out, assembly, "cutter", part_returns.GONE, " ") == "part.reason"
 
 
 def test_a_part_without_any_drawer_stays_in():

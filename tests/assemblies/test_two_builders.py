@@ -5,6 +5,8 @@ from uuid import uuid4
 import pytest
 
 from assemblies.actions import build
+from assemblies.actions.copying import copy_assembly
+from assemblies.actions.dismantle import dismantle
 from assemblies.models import Assembly, AssemblyState, Build, BuildPart
 from crib.models import Movement, Piece
 from labels.actions.print_label import print_label
@@ -149,3 +151,43 @@ def test_a_load_and_a_rebuild_leave_no_load_of_the_old_revision_after_it(race):
 
     assert refusals(answers) in ([], ["check.not_acceptable"])
     assert scene.word() == "stop"
+
+
+@pytest.mark.parametrize("race", RACES)
+def test_an_assembly_is_taken_apart_once(race):
+    assembly, people = made.released(), [made.toolroom() for _ in range(2)]
+
+    answers = at_once(
+        *(
+            lambda by=by: dismantle(
+                by=by,
+                submission=uuid4(),
+                assembly=made.again(assembly),
+                fates={},
+                reason="job is over",
+                retires=True,
+            )
+            for by in people
+        )
+    )
+
+    assert refusals(answers) == ["assembly.retired"]
+    assert Movement.objects.filter(reason="unbuild").count() == 4
+
+
+@pytest.mark.parametrize("race", RACES)
+def test_two_copies_share_out_one_spare_piece(race):
+    some = made.some_parts()
+    assembly, people = made.released(some), [made.toolroom() for _ in range(2)]
+    spare = makers.piece(some.cutter.item, some.drawer)
+
+    answers = at_once(
+        *(
+            lambda by=by: copy_assembly(by=by, submission=uuid4(), assembly=made.again(assembly))
+            for by in people
+        )
+    )
+
+    assert refusals(answers) == []
+    assert BuildPart.objects.filter(piece=spare, live=True).count() == 1
+    assert BuildPart.objects.filter(role="nut", live=True).count() == 3

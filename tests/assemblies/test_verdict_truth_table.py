@@ -11,7 +11,9 @@ code stands in a row of this table with its word, or in the test named here.
 | A6 | age of the measurements | LABEL_ROWS |
 | B1 B2 | taper, pull stud | MACHINE_ROWS, COMBINATIONS |
 | B3 | length, diameter, mass against the machine | MACHINE_ROWS, mass of some parts below |
+| B3 | tilting moment; coolant through | MACHINE_ROWS, BENCH_ROWS, OTHER_PLACES |
 | B4 | pocket, and the number in the machine | PLACE_ROWS, OTHER_PLACES |
+| B4 | wide tools and the pockets beside them | PLACE_ROWS, OTHER_PLACES |
 | C1 C2 | revision of the program, machine in its list | PROGRAM_ROWS |
 | C3 C4 | T called, assembly named | PROGRAM_ROWS, REQUIREMENT_ROWS |
 | C5 to C10 | kind, diameter, radius, length, stick-out, flutes | REQUIREMENT_ROWS, COMBINATIONS |
@@ -24,7 +26,7 @@ code stands in a row of this table with its word, or in the test named here.
 | F1 | number that the control shows | test_verdict_order, the read back |
 | F2 F3 | values entered, seen elsewhere | STATE_AND_CONTROL_ROWS, COMBINATIONS |
 
-Not asked for want of a figure on record: a pocket blocked by a wide neighbour (B4), the list of
+Not asked for want of a figure on record: the width of holder and nut (B3, B4), the list of
 machines of a program (C2: the approval on each machine stands for it), the angle of a point (C7),
 months of a collet (E3), hours of an insert edge (E4), life of a cutter (E5). Care that is due (E6)
 is for the toolroom and not for the spindle.
@@ -36,8 +38,17 @@ from datetime import date, time
 import pytest
 
 from assemblies.rules.condition import collet_hours_findings, insert_findings
+from assemblies.rules.coolant import coolant_findings
 from assemblies.rules.runout import runout_finding
-from assemblies.rules.stack import BuildFigures, ColletPart, CutterPart
+from assemblies.rules.stack import (
+    BuildFigures,
+    ColletPart,
+    CutterPart,
+    HolderPart,
+    SleevePart,
+    Stack,
+)
+from assemblies.rules.stack import MachineFacts as ChangerMachine
 from assemblies.rules.stack import ShopLimits as BenchLimits
 from assemblies.rules.verdict.facts import (
     Approval,
@@ -65,8 +76,13 @@ A_NOTE_TO_CHECK = Finding("program.length_offset", Level.CHECK, "Line 9: H6 whil
 A_NOTE_TO_STOP = Finding("program.no_feed", Level.STOP_SOFT, "Line 12: G95 move without F.")
 
 
-def loaded(assembly_number, pocket=None, tool_number=None):
-    return LoadedTool(assembly_number=assembly_number, pocket=pocket, tool_number=tool_number)
+def loaded(assembly_number, pocket=None, tool_number=None, diameter_um=12_000):
+    return LoadedTool(
+        assembly_number=assembly_number,
+        pocket=pocket,
+        tool_number=tool_number,
+        diameter_um=diameter_um,
+    )
 
 
 #: path of the fact, its new value, the word, the code that must be among the findings
@@ -145,6 +161,28 @@ MACHINE_ROWS = [
     ("machine.change", None, MATCH, "machine.interface_agrees"),
     ("assembly.mass_g", 3_000, MATCH, "label.live"),
     ("assembly.mass_g", 3_001, STOP, "machine.mass_over_limit"),
+    ("machine.max_moment_mnm", None, MATCH, "label.live"),
+    ("machine.max_moment_mnm", 354, MATCH, "envelope.moment_within"),
+    ("machine.max_moment_mnm", 353, STOP, "envelope.moment_over"),
+    ("machine.moment_plane_um", None, CANT_TELL, "envelope.moment_not_known"),
+    ("machine.moment_plane_um", 80_000, MATCH, "envelope.moment_within"),
+    ("machine.moment_plane_um", -1_000, STOP, "envelope.moment_over"),
+    ("assembly.weighed_mass_g", None, CANT_TELL, "envelope.moment_not_known"),
+    ("assembly.weighed_mass_g", 902, MATCH, "envelope.moment_within"),
+    ("assembly.weighed_mass_g", 903, STOP, "envelope.moment_over"),
+    ("assembly.weighed_centre_um", None, CANT_TELL, "envelope.moment_not_known"),
+    ("assembly.weighed_centre_um", 40_100, MATCH, "envelope.moment_within"),
+    ("assembly.weighed_centre_um", 40_120, STOP, "envelope.moment_over"),
+    ("assembly.parts_mass_g", 990, MATCH, "label.live"),
+    ("assembly.parts_mass_g", 991, CHECK, "machine.weighed_too_light"),
+    ("assembly.parts_mass_g", None, MATCH, "label.live"),
+    ("assembly.coolant", None, CANT_TELL, "machine.coolant_not_compared"),
+    ("assembly.coolant", (), CANT_TELL, "machine.coolant_not_compared"),
+    ("assembly.coolant_wanted", None, MATCH, "label.live"),
+    ("assembly.coolant_wanted", False, MATCH, "label.live"),
+    ("machine.max_diameter_beside_um", None, MATCH, "label.live"),
+    ("machine.max_diameter_beside_um", 12_000, MATCH, "label.live"),
+    ("machine.max_diameter_beside_um", 11_999, CHECK, "machine.neighbours_to_be_empty"),
 ]
 
 #: 1041 is asked about for T1; 1042 is another assembly.
@@ -169,6 +207,14 @@ PLACE_ROWS = [
     ("control.pocket", 4, STOP, "machine.pocket_is_not_number"),
     ("control.pocket", 0, STOP, "machine.pocket_not_there"),
     ("control.pocket", 13, STOP, "machine.pocket_not_there"),
+    # T1 goes to pocket 1: 2 and 12 are next to it; Ø 90 is the most beside full pockets
+    ("control.loads", (loaded(1042, 2, 8, 90_000),), MATCH, "label.live"),
+    ("control.loads", (loaded(1042, 2, 8, 90_001),), STOP, "machine.beside_a_wide_one"),
+    ("control.loads", (loaded(1042, 12, 8, 90_001),), STOP, "machine.beside_a_wide_one"),
+    ("control.loads", (loaded(1042, 3, 8, 90_001),), MATCH, "label.live"),
+    ("control.loads", (loaded(1042, None, 8, 90_001),), MATCH, "label.live"),
+    ("control.loads", (loaded(1041, 2, 8, 90_001),), MATCH, "machine.already_here"),
+    ("control.loads", (loaded(1042, 2, 8, None),), CANT_TELL, "machine.neighbour_not_known"),
     ("machine.pockets", None, MATCH, "machine.pockets_not_known"),
     ("machine.number_names", None, CANT_TELL, "machine.number_names_not_known"),
     ("machine.number_names", NumberNames.TOOL, MATCH, "label.live"),
@@ -317,8 +363,31 @@ def seats(empty):
     return tuple(insert_findings(CutterPart(insert_seats=4, empty_seats=empty)))
 
 
+def coolant(machine=True, sleeve=True, cutter=True):
+    """Wanted, in a hydraulic chuck with a sleeve; the taper takes no stud."""
+    return tuple(
+        coolant_findings(
+            Stack(
+                holder=HolderPart(clamping="hydraulic", coolant_through=True),
+                sleeve=SleevePart(sealed=sleeve),
+                cutter=CutterPart(coolant_through=cutter),
+                machine=ChangerMachine(coolant_through=machine),
+                coolant_wanted=True,
+            ),
+            (),
+        )
+    )
+
+
 #: What the bench's own rules say reaches the verdict as heavy as they say it.
 BENCH_ROWS = [
+    ("assembly.coolant", coolant(), MATCH, "coolant.through"),
+    ("assembly.coolant", coolant(machine=False), STOP, "coolant.closed"),
+    ("assembly.coolant", coolant(machine=None), CANT_TELL, "coolant.not_known"),
+    ("assembly.coolant", coolant(sleeve=False), STOP, "coolant.closed"),
+    ("assembly.coolant", coolant(sleeve=None), CANT_TELL, "coolant.not_known"),
+    ("assembly.coolant", coolant(cutter=False), STOP, "coolant.closed"),
+    ("assembly.coolant", coolant(cutter=None), CANT_TELL, "coolant.not_known"),
     ("assembly.condition", runout(15), MATCH, "runout.within"),
     ("assembly.condition", runout(16), CHECK, "runout.over"),
     ("assembly.condition", runout(30), CHECK, "runout.over"),
@@ -335,6 +404,9 @@ BENCH_ROWS = [
 ]
 
 STATE_AND_CONTROL_ROWS = [
+    ("assembly.seat_compared", None, CANT_TELL, "state.seat_not_compared"),
+    ("assembly.seat_compared", False, CANT_TELL, "state.seat_not_compared"),
+    ("assembly.seat_compared", True, MATCH, "state.seat_compared"),
     ("assembly.cautions", None, CANT_TELL, "state.cautions_not_known"),
     ("assembly.cautions", (CAUTION,), CHECK, "collet.closed_far"),
     ("assembly.cautions", (NOTED,), MATCH, "grip.ratio"),
@@ -366,6 +438,10 @@ ROWS = [
 
 NAMES_TOOLS = {"machine.number_names": NumberNames.TOOL}
 BY_HAND = {"machine.change": Change.BY_HAND, "machine.pockets": None}
+#: Ø 12 where Ø 11 is the most beside full pockets.
+WIDE = {"machine.max_diameter_beside_um": 11_000}
+TO_BE_EMPTY, NEXT_IS_FULL = "machine.neighbours_to_be_empty", "machine.neighbour_full"
+END_UNKNOWN = "machine.neighbours_not_known"
 #: Machines where the number names the tool, and machines without pockets.
 OTHER_PLACES = [
     ({**NAMES_TOOLS, "control.pocket": 4}, MATCH, "label.live"),
@@ -401,6 +477,36 @@ OTHER_PLACES = [
     # the number found by the figures counts like the chosen one
     ({"tool_number": None, "control.pocket": 4}, STOP, "machine.pocket_is_not_number"),
     ({"tool_number": None, "control.loads": (loaded(1042, 1),)}, CHECK, "machine.pocket_taken"),
+    # wide tools: checks that neighbours stay empty, stops beside one that is full
+    *(
+        ({**WIDE, **place, "control.loads": loads}, word, code)
+        for place, loads, word, code in [
+            ({}, (), CHECK, TO_BE_EMPTY),
+            ({}, (loaded(1042, 3),), CHECK, TO_BE_EMPTY),
+            ({}, (loaded(1042, 2),), STOP, NEXT_IS_FULL),
+            ({}, (loaded(1042, 12),), STOP, NEXT_IS_FULL),
+            ({}, (loaded(1041, 2),), CHECK, TO_BE_EMPTY),
+            ({}, (loaded(1042, None, 8),), CHECK, "machine.neighbours_to_be_empty"),
+            ({"machine.pockets_in_a_ring": False}, (loaded(1042, 12),), CHECK, TO_BE_EMPTY),
+            ({"machine.pockets_in_a_ring": None}, (loaded(1042, 12),), STOP, NEXT_IS_FULL),
+            ({"machine.pockets": None}, (loaded(1042, 2),), CANT_TELL, END_UNKNOWN),
+            ({"machine.pockets": 2}, (loaded(1042, 2),), STOP, NEXT_IS_FULL),
+            ({"machine.pockets": 1}, (), CHECK, TO_BE_EMPTY),
+            ({**NAMES_TOOLS, "control.pocket": 4}, (loaded(1042, 5),), STOP, NEXT_IS_FULL),
+            ({**NAMES_TOOLS, "control.pocket": 4}, (loaded(1042, 2),), CHECK, TO_BE_EMPTY),
+            (NAMES_TOOLS, (loaded(1042, 5),), CHECK, TO_BE_EMPTY),
+            (BY_HAND, (loaded(1042, 2),), MATCH, "label.live"),
+            ({"assembly.diameter_um": None}, (loaded(1042, 2),), STOP, NEXT_IS_FULL),
+        ]
+    ),
+    # a hand-change machine is asked neither for a moment nor for its neighbours
+    ({**BY_HAND, "machine.max_moment_mnm": 1}, MATCH, "label.live"),
+    ({**BY_HAND, "machine.moment_plane_um": None}, MATCH, "label.live"),
+    ({**BY_HAND, "assembly.parts_mass_g": 9_000}, MATCH, "label.live"),
+    ({"machine.change": None, "machine.max_moment_mnm": 1}, STOP, "envelope.moment_over"),
+    # wanted but nothing worked out; not wanted and nothing worked out
+    ({"assembly.coolant_wanted": False, "assembly.coolant": ()}, MATCH, "label.live"),
+    ({"assembly.coolant_wanted": None, "assembly.coolant": ()}, MATCH, "label.live"),
     # a number beyond the last pocket
     ({"machine.pockets": 1}, MATCH, "label.live"),
     (
@@ -628,12 +734,19 @@ LINES = {
         "machine.diameter_over_limit": STOP,
         "machine.mass_over_limit": STOP,
         "machine.mass_not_compared": MATCH,
+        "envelope.moment_over": STOP,
+        "envelope.moment_not_known": CANT_TELL,
+        "coolant.closed": STOP,
+        "coolant.not_known": CANT_TELL,
     },
     "B4": {
         "machine.pocket_taken": CHECK,
         "machine.number_taken": CHECK,
         "machine.pocket_is_not_number": STOP,
         "machine.pockets_not_looked_up": CANT_TELL,
+        "machine.neighbours_to_be_empty": CHECK,
+        "machine.neighbour_full": STOP,
+        "machine.beside_a_wide_one": STOP,
     },
     "C1": {"program.not_approved": STOP, "program.withdrawn": STOP},
     "C2": {"program.machine_not_listed": CHECK},

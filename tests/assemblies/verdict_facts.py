@@ -25,11 +25,16 @@ from assemblies.rules.verdict.facts import (
     Turn,
     ZeroAt,
 )
+from crib.rules.finding import Finding, Level
 
 TODAY = date(2025, 6, 10)
 CLOCKWISE = frozenset({Turn.CW})
 
 SPEED_LIMIT = SpeedLimitFacts(limit_rpm=24_000, limiting_part="cutter", unknown_parts=())
+
+COMES_THROUGH = Finding(
+    "coolant.through", Level.PASS, "Coolant comes through every part on record."
+)
 
 SPIRAL = AssemblyFacts(
     number=1041,
@@ -50,8 +55,13 @@ SPIRAL = AssemblyFacts(
     gauge_length_um=95_000,
     measured_on=date(2025, 5, 12),
     mass_g=900,
+    weighed_mass_g=900,
+    weighed_centre_um=40_000,
+    coolant_wanted=True,
     runout_um=12,
     speed_limit=SPEED_LIMIT,
+    coolant=(COMES_THROUGH,),
+    seat_compared=True,
     cautions=(),
     condition=(),
 )
@@ -77,6 +87,11 @@ ROUTER_2 = MachineFacts(
     max_length_um=120_000,
     max_diameter_um=90_000,
     max_mass_g=3_000,
+    max_diameter_beside_um=90_000,
+    pockets_in_a_ring=True,
+    # 0.9 kg at 40 mm from the gauge line tilt by 0.9 x 9.80665 x 0.04 = 0.353 N·m.
+    max_moment_mnm=354,
+    moment_plane_um=0,
     speed_min_rpm=6_000,
     speed_max_rpm=24_000,
     override_ceiling_percent=100,

@@ -12,6 +12,7 @@ from crib.rules.item_limits import (
     CutterEntry,
     HolderEntry,
     NutEntry,
+    SleeveEntry,
     StudEntry,
     item_findings,
 )
@@ -153,7 +154,7 @@ def test_a_nut_agrees_with_its_series_and_with_itself(change, expected):
 
 
 HOLDER = HolderEntry("ISO 30 router", "collet", "ER32", "M40x1.5", None, 50_000, 24_000)
-ARBOR = HolderEntry("HSK-A63", "arbor", bore_um=22_000, gauge_length_um=60_000)
+ARBOR = HolderEntry("HSK-A63", "arbor", bore_um=22_000, gauge_length_um=60_000, key_um=10_000)
 
 
 @pytest.mark.parametrize(
@@ -171,7 +172,7 @@ ARBOR = HolderEntry("HSK-A63", "arbor", bore_um=22_000, gauge_length_um=60_000)
         (ARBOR, {}),
         (replace(ARBOR, bore_um=None), {"holder.bore_not_known": Level.UNKNOWN}),
         (replace(ARBOR, series="ER32"), {"holder.series_without_collet": Level.STOP_HARD}),
-        (HolderEntry("BT40", "drill_chuck"), {}),
+        (HolderEntry("BT40", "drill_chuck"), {"holder.bore_not_known": Level.UNKNOWN}),
     ],
 )
 def test_a_holder_agrees_with_the_tables_and_with_itself(entry, expected):
@@ -202,13 +203,153 @@ CUTTER = CutterEntry(
         ({"shank_um": 34_000}, {}),
         ({"shank_um": 34_001}, {"cutter.shank_beyond_collets": Level.CHECK}),
         ({"shank_um": None}, {"cutter.size_not_known": Level.UNKNOWN}),
-        ({"shank_um": None, "bore_um": 22_000}, {}),
+        ({"shank_um": None, "bore_um": 22_000, "keyway_um": 10_400}, {}),
         ({"overall_um": None}, {"cutter.size_not_known": Level.UNKNOWN}),
         ({"diameter_um": 0}, {"cutter.not_positive": Level.STOP_HARD}),
     ],
 )
 def test_the_sizes_of_a_cutter_do_not_contradict_each_other(change, expected):
     assert levels(replace(CUTTER, **change)) == expected
+
+
+SIDE_LOCK = HolderEntry("HSK-A63", "side_lock", bore_um=16_000, screw_torque_mnm=25_000)
+DRILL_CHUCK = HolderEntry("HSK-A63", "drill_chuck", bore_um=13_000, bore_min_um=1_000)
+TAP_HOLDER = HolderEntry("HSK-A63", "tap", bore_um=8_000, square_um=6_200)
+
+
+# Keys after DIN 138 and DIN 6357, squares after DIN 10 (6.2) and ISO 237 (6.3), from memory.
+@pytest.mark.parametrize(
+    ("entry", "change", "expected"),
+    [
+        (SIDE_LOCK, {}, {}),
+        (SIDE_LOCK, {"bore_um": None}, {"holder.bore_not_known": Level.UNKNOWN}),
+        (SIDE_LOCK, {"grip_min_um": 40_000, "bore_depth_um": 40_000}, {}),
+        (
+            SIDE_LOCK,
+            {"grip_min_um": 40_001, "bore_depth_um": 40_000},
+            {"holder.grip_beyond_bore": Level.STOP_HARD},
+        ),
+        (SIDE_LOCK, {"clamping": "shrink"}, {"holder.fact_out_of_place": Level.CHECK}),
+        (SIDE_LOCK, {"clamping": "hydraulic"}, {}),
+        (SIDE_LOCK, {"key_um": 10_000}, {"holder.fact_out_of_place": Level.CHECK}),
+        (SIDE_LOCK, {"screw_torque_mnm": 0}, {"holder.not_positive": Level.STOP_HARD}),
+        (HOLDER, {"square_um": 6_200}, {"holder.fact_out_of_place": Level.CHECK}),
+        (DRILL_CHUCK, {}, {}),
+        (DRILL_CHUCK, {"bore_min_um": None}, {"holder.bore_not_known": Level.UNKNOWN}),
+        (DRILL_CHUCK, {"bore_min_um": 13_000}, {}),
+        (DRILL_CHUCK, {"bore_min_um": 13_001}, {"holder.range_reversed": Level.STOP_HARD}),
+        (DRILL_CHUCK, {"clamping": "milling_chuck"}, {"holder.fact_out_of_place": Level.CHECK}),
+        (TAP_HOLDER, {}, {}),
+        (TAP_HOLDER, {"square_um": 6_300}, {}),
+        (TAP_HOLDER, {"square_um": 6_250}, {"holder.square_unusual": Level.CHECK}),
+        (TAP_HOLDER, {"square_um": 8_000}, {"holder.square_too_large": Level.STOP_HARD}),
+        (TAP_HOLDER, {"square_um": None}, {"holder.bore_not_known": Level.UNKNOWN}),
+        (ARBOR, {"key_um": None}, {"holder.bore_not_known": Level.UNKNOWN}),
+        (ARBOR, {"key_um": 12_000}, {"holder.keys_unusual": Level.CHECK}),
+        (ARBOR, {"key_um": 22_000}, {"holder.keys_too_wide": Level.STOP_HARD}),
+        (ARBOR, {"bore_um": 23_000}, {}),  # no such size in the table
+        (ARBOR, {"spigot_um": 19_000, "screw_torque_mnm": 45_000}, {}),
+    ],
+)
+def test_the_facts_of_a_holder_belong_to_its_way_of_clamping(entry, change, expected):
+    assert levels(replace(entry, **change)) == expected
+
+
+SLEEVE = SleeveEntry("hydraulic", outer_um=20_000, bore_um=12_000, length_um=50_000)
+
+
+@pytest.mark.parametrize(
+    ("change", "expected"),
+    [
+        ({}, {}),
+        ({"bore_um": 19_999}, {}),
+        ({"bore_um": 20_000}, {"sleeve.no_wall": Level.STOP_HARD}),
+        ({"suits": "shrink"}, {"sleeve.suits_none": Level.STOP_HARD}),
+        ({"suits": "spring"}, {"sleeve.suits_none": Level.STOP_HARD}),
+        ({"suits": ""}, {"sleeve.size_not_known": Level.UNKNOWN}),
+        ({"suits": None}, {"sleeve.size_not_known": Level.UNKNOWN}),
+        ({"outer_um": None}, {"sleeve.size_not_known": Level.UNKNOWN}),
+        ({"bore_um": None}, {"sleeve.size_not_known": Level.UNKNOWN}),
+        ({"length_um": None}, {"sleeve.size_not_known": Level.UNKNOWN}),
+        ({"length_um": 0}, {"sleeve.not_positive": Level.STOP_HARD}),
+    ],
+)
+def test_a_sleeve_has_a_wall_and_a_chuck_that_takes_it(change, expected):
+    assert levels(replace(SLEEVE, **change)) == expected
+
+
+@pytest.mark.parametrize(
+    ("change", "expected"),
+    [
+        ({"sealed": True, "seal_max_um": 10_000, "seal_min_um": 9_500}, {}),
+        ({"sealed": True, "seal_max_um": 10_000, "seal_min_um": 10_000}, {}),
+        (
+            {"sealed": True, "seal_max_um": 10_000, "seal_min_um": 10_001},
+            {"nut.seal_reversed": Level.STOP_HARD},
+        ),
+        ({"sealed": True, "seal_max_um": 10_000}, {"nut.seal_not_known": Level.UNKNOWN}),
+        ({"sealed": True, "seal_min_um": 9_500}, {"nut.seal_not_known": Level.UNKNOWN}),
+        ({"sealed": False}, {}),
+    ],
+)
+def test_a_sealing_nut_has_a_range(change, expected):
+    assert levels(replace(NUT, **change)) == expected
+
+
+@pytest.mark.parametrize(
+    ("square_um", "expected"),
+    [
+        (None, {}),
+        (8_000, {}),
+        (9_999, {}),
+        (10_000, {"collet.square_impossible": Level.STOP_HARD}),
+        (0, {"collet.square_impossible": Level.STOP_HARD}),
+    ],
+)
+def test_the_square_of_a_tapping_collet_is_smaller_than_its_shank(square_um, expected):
+    assert levels(replace(collet("ER32", 10_000, 9_000), square_um=square_um)) == expected
+
+
+TAP = CutterEntry(
+    kind="tap",
+    diameter_um=8_000,
+    shank_um=8_000,
+    overall_um=90_000,
+    square_um=6_200,
+    pitch_um=1_250,
+)
+SHELL = CutterEntry(
+    kind="face_mill", diameter_um=50_000, bore_um=22_000, overall_um=40_000, keyway_um=10_400
+)
+
+
+@pytest.mark.parametrize(
+    ("entry", "change", "expected"),
+    [
+        (TAP, {}, {}),
+        (TAP, {"square_um": 6_300}, {}),
+        (TAP, {"square_um": 6_400}, {"cutter.square_unusual": Level.CHECK}),
+        (TAP, {"square_um": 7_999, "shank_um": 8_001}, {}),  # no such shank in the table
+        (TAP, {"square_um": 8_000}, {"cutter.square_too_large": Level.STOP_HARD}),
+        (TAP, {"square_um": None}, {"cutter.drive_not_known": Level.UNKNOWN}),
+        (TAP, {"pitch_um": None}, {"cutter.drive_not_known": Level.UNKNOWN}),
+        (TAP, {"pitch_um": 8_000}, {"cutter.pitch_too_coarse": Level.STOP_HARD}),
+        (TAP, {"pitch_um": 7_999}, {}),
+        (TAP, {"pitch_um": 0}, {"cutter.not_positive": Level.STOP_HARD}),
+        (SHELL, {}, {}),
+        (SHELL, {"keyway_um": None}, {"cutter.drive_not_known": Level.UNKNOWN}),
+        (SHELL, {"keyway_um": 9_999}, {"cutter.keyway_unusual": Level.CHECK}),
+        (SHELL, {"keyway_um": 10_000}, {}),
+        (SHELL, {"keyway_um": 10_500}, {}),
+        (SHELL, {"keyway_um": 10_501}, {"cutter.keyway_unusual": Level.CHECK}),
+        (SHELL, {"keyway_um": 22_000}, {"cutter.keyway_too_wide": Level.STOP_HARD}),
+        (CUTTER, {"point_angle_tenths": 1_800}, {}),
+        (CUTTER, {"point_angle_tenths": 1_801}, {"cutter.point_too_wide": Level.STOP_HARD}),
+        (CUTTER, {"point_angle_tenths": 0}, {"cutter.not_positive": Level.STOP_HARD}),
+    ],
+)
+def test_what_drives_a_cutter_can_exist(entry, change, expected):
+    assert levels(replace(entry, **change)) == expected
 
 
 @pytest.mark.parametrize(
@@ -239,6 +380,25 @@ def test_messages_at_entry_fit_on_one_line():
         replace(ARBOR, series="ER32"),
         replace(CUTTER, shank_um=38_100, typed_in_inches=True),
         replace(CUTTER, corner_radius_um=9_000),
+        replace(SLEEVE, suits="milling_chuck", bore_um=25_000),
+        replace(SLEEVE, suits="drill_chuck"),
+        SleeveEntry(),
+        replace(NUT, sealed=True, seal_max_um=9_500, seal_min_um=10_001),
+        replace(NUT, sealed=True),
+        replace(TAP, square_um=6_250, pitch_um=12_500),
+        replace(TAP, square_um=9_000),
+        replace(TAP, square_um=None, pitch_um=None, bore_um=22_000),
+        replace(SHELL, keyway_um=12_400),
+        replace(SHELL, keyway_um=22_400),
+        replace(CUTTER, point_angle_tenths=1_905),
+        replace(collet("ER32", 10_000, 9_000), square_um=10_000),
+        replace(ARBOR, key_um=12_500),
+        replace(ARBOR, key_um=None, bore_um=None),
+        replace(ARBOR, key_um=27_500, bore_min_um=30_000),
+        replace(TAP_HOLDER, square_um=6_250, bore_min_um=4_000, spigot_um=5_000),
+        replace(TAP_HOLDER, square_um=8_200, grip_min_um=40_500, bore_depth_um=30_500),
+        replace(TAP_HOLDER, square_um=None, bore_um=None, screw_torque_mnm=5_000),
+        replace(DRILL_CHUCK, bore_min_um=13_500),
     ]
     findings = [finding for entry in entries for finding in item_findings(entry, TABLES)]
     assert len(findings) >= len(entries)

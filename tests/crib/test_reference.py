@@ -11,8 +11,10 @@ from crib.rules.standards import (
     cones_look_alike,
     h7_lower_um,
     is_within_h7,
+    keys_of,
     same_code,
     series_named,
+    squares_of,
     table_grip,
     taper_coded,
     torque_band,
@@ -229,3 +231,51 @@ def test_an_empty_cell_is_not_known_rather_than_zero():
     largest = next(band for band in reference.collet_runout() if band.bore_to_um == 34_000)
     assert largest.max_class1_um is None
     assert taper_coded(reference.tapers(), "ISO 20").flange_diameter_um is None
+
+
+# Shank and square as taps to DIN 371 and DIN 376 carry them: M3, M6, M8, M10, M12, M16.
+@pytest.mark.parametrize(
+    ("shank_um", "square_um"),
+    [
+        (3_500, 2_700),
+        (6_000, 4_900),
+        (8_000, 6_200),
+        (10_000, 8_000),
+        (9_000, 7_000),
+        (12_000, 9_000),
+    ],
+)
+def test_squares_are_those_of_taps_to_din_371_and_376(shank_um, square_um):
+    din = [row for row in reference.tap_squares() if row.standard == "DIN 10"]
+    assert squares_of(din, shank_um) == (square_um,)
+
+
+def test_squares_of_iso_237_are_four_fifths_of_their_shank():
+    # Both are sizes of the R 20 series, one step of the R 10 series apart (ISO 3).
+    rows = [row for row in reference.tap_squares() if row.standard == "ISO 237"]
+    assert len(rows) > 15
+    for row in rows:
+        assert row.square_um == pytest.approx(0.8 * row.shank_um, rel=0.03), row.shank_um
+
+
+def test_every_square_is_smaller_than_its_shank_and_grows_with_it():
+    for standard in ("DIN 10", "ISO 237"):
+        rows = [row for row in reference.tap_squares() if row.standard == standard]
+        assert all(row.square_um < row.shank_um for row in rows)
+        assert all(
+            low.shank_um < high.shank_um and low.square_um <= high.square_um
+            for low, high in pairwise(rows)
+        )
+
+
+def test_the_keys_of_an_arbor_have_play_in_the_slot_and_grow_with_it():
+    # DIN 138 and ISO 240, from memory: the slot is 0.4 to 0.5 mm wider than the key.
+    rows = reference.arbor_keys()
+    assert [row.spigot_um for row in rows] == [
+        16_000, 22_000, 27_000, 32_000, 40_000, 50_000, 60_000,
+    ]  # fmt: skip
+    assert {row.slot_um - row.key_um for row in rows} == {400, 500}
+    assert all(low.key_um < high.key_um for low, high in pairwise(rows))
+    assert keys_of(rows, 22_000).key_um == 10_000
+    assert keys_of(rows, 23_000) is None
+    assert keys_of(rows, None) is None

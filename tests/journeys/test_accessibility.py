@@ -13,7 +13,7 @@ from assemblies.actions import spindle
 from assemblies.models import Assembly, Load, Machine, Program, ProgramRevision, SpindleCheck
 from assemblies.rules.verdict.facts import FoundBy, LabelFacts
 from config.example.load import load
-from crib.models import Item, ItemKind, OrderLine, Person, Piece, Place, Supplier
+from crib.models import Instrument, Item, ItemKind, OrderLine, Person, Piece, Place, Supplier
 from crib.reference import all_tables
 from crib.roles import ROLES
 from tests import assembly_makers, makers
@@ -50,6 +50,11 @@ NO_PAGES = frozenset(
         "assemblies:program_proposal",
         "assemblies:setup_sheet_offsets",
         "labels:setup_sheet_pdf",
+        "labels:build_card",
+        "assemblies:drawing_svg",
+        "assemblies:measure_seen",
+        "assemblies:part_finder_start",
+        "assemblies:reclock_answer",
         "crib:sign_out",
         "crib:mark_ordered",
         "crib:reorder_csv",
@@ -182,7 +187,47 @@ def _one_of_each_word(machine: Machine, revision: ProgramRevision) -> dict[str, 
     return words
 
 
-GROUPS = {"stock": stock_pages, "assemblies": assembly_pages, "spindle": spindle_pages}
+LIVES = "?worn=54+187+216+240&broken=244&running=500"
+
+
+def bench_pages() -> Pages:
+    """What the toolroom works with: finder, runout, instruments, sums, rules, and each step."""
+    pages = Pages()
+    pages.add("crib:toolroom")
+    for name in "rule_list limit_list part_finder runout sums".split():
+        pages.add(f"assemblies:{name}")
+    pages.add("assemblies:rule_detail", key="collet-range")
+    for name in ("limit_detail", "limit_change"):
+        pages.add(f"assemblies:{name}", name="closure_um")
+    pages.add("assemblies:limit_change", name="runout_bands_um")
+    pages.add("assemblies:part_finder", query="?cutter=K-01&machine=R1&stickout=45")
+    pages.add("assemblies:one_sum", name="lives", query=LIVES)
+    pages.add("assemblies:one_sum", name="bending", query="?stickout=x")
+    for number in (1063, 1054):
+        pages.add("assemblies:assembly_detail", number)
+    for name in "dismantle copy weigh history reclock".split():
+        pages.add(f"assemblies:{name}", 1063)
+    turned = "?step=1&revision=1&turned=cutter&read_on=shank"
+    pages.add("assemblies:reclock", 1063, query=turned)
+    for mark in ("H-07", "C-20"):
+        pages.add("assemblies:piece_history", mark=mark)
+        pages.add("assemblies:runout_piece", mark=mark)
+    pages.add("crib:item_new", kind=ItemKind.SLEEVE)
+    for name in ("instrument_list", "instrument_kinds"):
+        pages.add(f"crib:{name}")
+    pages.add("crib:instrument_new", kind="wrench")
+    wrench = Instrument.objects.get(mark="W-1")
+    for name in "instrument_detail instrument_edit instrument_calibrate".split():
+        pages.add(f"crib:{name}", wrench.pk)
+    return pages
+
+
+GROUPS = {
+    "stock": stock_pages,
+    "assemblies": assembly_pages,
+    "bench": bench_pages,
+    "spindle": spindle_pages,
+}
 
 
 def open_shop() -> Person:

@@ -144,3 +144,41 @@ def test_a_loose_collet_is_picked_with_one_tap_and_the_bench_works_without_scrip
     page.get_by_role("button", name="It is tight: build it").click()
     assert page.url.endswith("/measure/")
     assert Assembly.objects.get().current_build.stickout_um == 45_000
+
+
+#: Controls of a page that are lower than a finger can hit, with their words and height.
+SMALL_CONTROLS = """() => [...document.querySelectorAll(
+    'main :is(button, select, summary, a.button, input)')]
+  .filter(one => one.checkVisibility() && one.type !== 'hidden' && one.type !== 'radio')
+  .map(one => [one.innerText || one.name, Math.round(one.getBoundingClientRect().height)])
+  .filter(([, height]) => height < 48)"""
+
+
+def fits_the_tablet(page) -> None:
+    assert page.evaluate("document.documentElement.scrollWidth") <= 820
+    assert page.evaluate(SMALL_CONTROLS) == []
+    clean(page)
+
+
+def test_on_a_tablet_a_loose_collet_takes_two_taps_and_all_goes_back_on_one_page(open_page, crib):
+    loose = makers.collet_item(clamp_max_um=7_000, clamp_min_um=6_000, series="ER25")
+    makers.stocked(loose, crib.holder.place)
+    page = open_page("tablet", person=crib.ines, has_touch=True)
+    number = start(page)
+    tray = page.locator("#slot-collet")
+    tray.get_by_text("Collet", exact=True).tap()
+    tray.get_by_text("ER25").first.tap()
+    fits_the_tablet(page)
+    with page.expect_navigation():
+        tray.get_by_role("button", name="7–6").tap()
+    assert loose.code in slot(page, "collet")
+    scan(page, "H-07")
+    assert "ER25" in page.locator("#slot-collet .errorlist").inner_text()
+
+    page.goto(f"/assemblies/{number}/dismantle/")
+    fits_the_tablet(page)
+    page.get_by_label("Why").fill("wrong series")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Take it apart").tap()
+    assert page.url.endswith("/bench/")
+    assert not Assembly.objects.get().current_build.parts.exists()

@@ -101,7 +101,7 @@ def test_enter_in_the_last_figure_of_the_bench_keeps_the_figures_and_puts_no_par
     page.get_by_label("Stick-out").fill("45")
     page.get_by_label("Stick-out").press("Enter")
     expect(page.get_by_label("Grip length")).to_be_focused()
-    page.get_by_label("Wrench").press("Enter")
+    page.get_by_label("Adapter on it").press("Enter")
     page.wait_for_load_state()
     expect(page.get_by_label("Stick-out")).to_have_value("45")
     assert assembly.builds.get().stickout_um == 45_000

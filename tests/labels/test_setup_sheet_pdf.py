@@ -11,7 +11,7 @@ import pytest
 import zxingcpp
 from django.urls import reverse
 
-from assemblies.rules.silhouette import SideFacts, side_view
+from assemblies.rules.drawing.side import SideFacts, side_view
 from labels.actions.setup_sheet import setup_paper
 from labels.drawing.setup_sheet import MOST_TOOLS, setup_sheet_pdf
 from labels.drawing.setup_sheet_paper import OFFSET_COLUMNS, FetchPlace, SheetPaper, ToolBand

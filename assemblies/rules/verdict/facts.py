@@ -15,9 +15,6 @@ from enum import StrEnum
 from assemblies.rules.stack import ShopLimits as BenchLimits
 from crib.rules.finding import Finding
 
-#: Limits that bench and spindle both ask stand there, once.
-_BENCH = BenchLimits()
-
 
 class FoundBy(StrEnum):
     """How the record was reached. Only a scanned label vouches for a revision."""
@@ -176,6 +173,17 @@ class AssemblyFacts:
     mass_g: int | None = None
     #: What the parts of known mass weigh together; a limit may be passed by them alone.
     mass_at_least_g: int | None = 0
+    #: As the scale and the edge said, never a sum; only a tilting moment asks for them.
+    weighed_mass_g: int | None = None
+    weighed_centre_um: int | None = None
+    #: What the parts of known mass add up to, whatever the scale said.
+    parts_mass_g: int | None = 0
+    #: Whether coolant is to come through the tool; None: nobody said.
+    coolant_wanted: bool | None = None
+    #: Findings on coolant through this machine and every part; None: not worked out.
+    coolant: tuple[Finding, ...] | None = None
+    #: Today's fit rules held the shank, or the cutter's bore, against its seat.
+    seat_compared: bool | None = None
     runout_um: int | None = None
     speed_limit: SpeedLimitFacts | None = None
     #: Cautions accepted at the bench, frozen with the build; None: not read.
@@ -202,6 +210,13 @@ class MachineFacts:
     max_length_um: int | None = None
     max_diameter_um: int | None = None
     max_mass_g: int | None = None
+    #: Largest diameter beside full pockets; None: the maker names none, or it is not on record.
+    max_diameter_beside_um: int | None = None
+    #: The first and the last pocket are neighbours; None: not known, which counts as yes.
+    pockets_in_a_ring: bool | None = None
+    #: Tilting moment that the changer bears; None: the maker names none, or it is not on record.
+    max_moment_mnm: int | None = None
+    moment_plane_um: int | None = None
     speed_min_rpm: int | None = None
     speed_max_rpm: int | None = None
     override_ceiling_percent: int | None = None
@@ -289,6 +304,8 @@ class LoadedTool:
     assembly_number: int
     pocket: int | None = None
     tool_number: int | None = None
+    #: The larger of measured and nominal; only asked where the machine limits neighbours.
+    diameter_um: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -323,18 +340,27 @@ class ControlFacts:
 class ShopLimits:
     """Limits a shop may change; each is a caution of ours, none lifts a marked limit.
 
+    What the bench asks as well stands there, once.
+
     Source: shop settings; the rim speed of 50 m/s lies below the 53 to 59 m/s that public
     router tables imply; 16 mm is where EN 847-1 starts to ask for a marked speed (its scope).
     """
 
+    bench: BenchLimits = field(default_factory=BenchLimits)
     remeasure_after_days: int = 180
-    rim_caution_m_s: int = _BENCH.rim_caution_m_s
-    marked_speed_from_um: int = _BENCH.mark_needed_from_um
     #: Difference that stops where a requirement states no tolerance.
     unstated_diameter_tolerance_um: int = 50
     unstated_length_tolerance_um: int = 1000
     #: Stick-out above its largest by up to this share is a check, beyond it a stop.
     long_stickout_percent: int = 10
+
+    @property
+    def rim_caution_m_s(self) -> int:
+        return self.bench.rim_caution_m_s
+
+    @property
+    def marked_speed_from_um(self) -> int:
+        return self.bench.mark_needed_from_um
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -76,6 +76,7 @@ NEEDED_COMPARISONS: tuple[frozenset[str], ...] = (
     frozenset({"program.length_agrees", "program.length_touch_off"}),
     frozenset({"program.hand_agrees"}),
     frozenset({"speed.within_limit", "speed.limit_not_known"}),
+    frozenset({"state.seat_compared"}),
 )
 
 #: Findings milder or harder than `unknown` that still say that something was not known.

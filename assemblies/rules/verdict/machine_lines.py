@@ -1,11 +1,14 @@
 """Can this machine hold it?
 
-Source: interfaces by their code (ISO 7388, ISO 12164-1, DIN 69893); pull stud and largest tool by
-the machine maker's figures, as recorded.
+Source: interfaces by their code (ISO 7388, ISO 12164-1, DIN 69893); pull stud, largest tool and
+tilting moment by the machine maker's figures, as recorded; coolant: one closed part stops it.
 """
 
 from __future__ import annotations
 
+from assemblies.rules.moment import moment_findings
+from assemblies.rules.stack import BuildFigures
+from assemblies.rules.stack import MachineFacts as ChangerLimits
 from assemblies.rules.verdict.facts import (
     AssemblyFacts,
     Change,
@@ -19,9 +22,13 @@ from crib.rules.finding import Finding, Level
 from crib.rules.standards import same_code
 from crib.rules.units import show_mm
 
+#: Masses of parts come from lists; by more than this [%] an assembly does not weigh less.
+#: Source: own rule.
+PARTS_HEAVIER_PERCENT = 10
+
 
 def machine_findings(facts: CheckFacts) -> list[Finding]:
-    """In order: taper, pull stud, length, width, mass."""
+    """In order: taper, pull stud, length, width, mass, tilting moment, coolant."""
     assembly, machine = facts.assembly, facts.machine
     if machine is None:
         text = "No machine chosen. Nothing was compared with a machine."
@@ -32,6 +39,9 @@ def machine_findings(facts: CheckFacts) -> list[Finding]:
         *_length(assembly, machine),
         *_diameter(assembly, machine),
         *_mass(assembly, machine),
+        *_weighed_too_light(assembly, machine),
+        *_moment(assembly, machine),
+        *_coolant(assembly),
     ]
 
 
@@ -91,9 +101,14 @@ def _length(assembly: AssemblyFacts, machine: MachineFacts) -> list[Finding]:
 
 
 def _diameter(assembly: AssemblyFacts, machine: MachineFacts) -> list[Finding]:
+    wide_um = largest_diameter_um(assembly)
+    return _within("diameter", machine, wide_um, machine.max_diameter_um, ("wide", 2))
+
+
+def largest_diameter_um(assembly: AssemblyFacts) -> int | None:
+    """Largest known cutting diameter [um], measured or nominal: the safe side for room."""
     known = [d for d in (assembly.diameter_um, assembly.nominal_diameter_um) if d is not None]
-    largest_um = max(known, default=None)
-    return _within("diameter", machine, largest_um, machine.max_diameter_um, ("wide", 2))
+    return max(known, default=None)
 
 
 def _within(
@@ -137,3 +152,37 @@ def _mass(assembly: AssemblyFacts, machine: MachineFacts) -> list[Finding]:
     text = f"{mass:.3f} kg. This machine takes {limit:.3f} kg."
     code, remedy = "machine.mass_over_limit", "Use another machine or a lighter build."
     return [Finding(code, Level.STOP_HARD, text, mass, limit, "kg", remedy)]
+
+
+def _weighed_too_light(assembly: AssemblyFacts, machine: MachineFacts) -> list[Finding]:
+    """Another assembly stood on the scale, or a figure was keyed wrong; only where mass counts."""
+    asked = (machine.max_mass_g, machine.max_moment_mnm) != (None, None)
+    weighed_g, parts_g = assembly.weighed_mass_g, assembly.parts_mass_g
+    if not asked or machine.change is Change.BY_HAND or weighed_g is None or parts_g is None:
+        return []
+    if parts_g * 100 <= weighed_g * (100 + PARTS_HEAVIER_PERCENT):
+        return []
+    text = f"Weighed {weighed_g / 1000:.2f} kg, lighter than its parts: {parts_g / 1000:.2f}."
+    code, remedy = "machine.weighed_too_light", "Weigh it again."
+    return [
+        Finding(code, Level.CHECK, text, weighed_g / 1000, parts_g / 1000, "kg", remedy),
+    ]
+
+
+def _moment(assembly: AssemblyFacts, machine: MachineFacts) -> list[Finding]:
+    """Only an arm or a gripper tilts; a hand does not ask, whatever is on record."""
+    if machine.change is Change.BY_HAND:
+        return []
+    weighed = BuildFigures(mass_g=assembly.weighed_mass_g, centre_um=assembly.weighed_centre_um)
+    limits = ChangerLimits(
+        max_moment_mnm=machine.max_moment_mnm, moment_plane_um=machine.moment_plane_um
+    )
+    return moment_findings(weighed, limits)
+
+
+def _coolant(assembly: AssemblyFacts) -> list[Finding]:
+    """What the fit rules say of coolant on this machine; wanted and not answered is not known."""
+    if assembly.coolant is None or (assembly.coolant_wanted and not assembly.coolant):
+        text = "Whether coolant comes through was not worked out."
+        return [unknown("machine.coolant_not_compared", text)]
+    return list(assembly.coolant)

@@ -16,12 +16,13 @@ from assemblies.rules.verdict.facts import (
     MachineFacts,
     NumberNames,
 )
+from assemblies.rules.verdict.neighbour_lines import neighbour_findings
 from assemblies.rules.verdict.wording import note, unknown
 from crib.rules.finding import Finding, Level
 
 
 def pocket_findings(facts: CheckFacts, tool_number: int | None) -> list[Finding]:
-    """In order: the pocket as such, what is in the way, where this assembly is already."""
+    """In order: the pocket as such, what is in the way, its neighbours, where it is already."""
     machine, asked = facts.machine, facts.control.pocket
     if machine is None:
         return []
@@ -33,6 +34,7 @@ def pocket_findings(facts: CheckFacts, tool_number: int | None) -> list[Finding]
         *_pocket_there(machine, asked),
         *_pocket_of_number(machine, asked, tool_number),
         *_in_the_way(facts, tool_number),
+        *neighbour_findings(facts, pocket_meant(machine, asked, tool_number)),
         *_already_here(facts),
     ]
 

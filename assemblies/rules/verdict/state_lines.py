@@ -8,19 +8,28 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assemblies.rules.verdict.facts import AssemblyFacts, CheckFacts, ControlFacts
-from assemblies.rules.verdict.wording import day_and_month, short_name, unknown
+from assemblies.rules.verdict.wording import agrees, day_and_month, short_name, unknown
 from crib.rules.finding import Finding, Level
 
 
 def state_findings(facts: CheckFacts) -> list[Finding]:
     """Cautions accepted at the build, how it came out last, condition; not read is not clean."""
     return [
+        _seat(facts.assembly),
         *_cautions(facts.assembly, facts.control),
         *_came_out_worn(facts),
         *_refused(facts),
         *_runout(facts.assembly),
         *_condition(facts.assembly),
     ]
+
+
+def _seat(assembly: AssemblyFacts) -> Finding:
+    """Whatever the way of clamping: a rule that had nothing to compare is no agreement."""
+    if assembly.seat_compared:
+        return agrees("state.seat_compared", "Cutter and its seat go together on today's records.")
+    remedy = "Toolroom: see what is not recorded of holder, collet, sleeve or cutter."
+    return unknown("state.seat_not_compared", "Cutter and its seat could not be compared.", remedy)
 
 
 def _cautions(assembly: AssemblyFacts, control: ControlFacts) -> list[Finding]:
