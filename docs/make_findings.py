@@ -10,7 +10,7 @@ import ast
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -139,7 +139,7 @@ def tables_of(tree: ast.Module) -> dict[str, ast.expr]:
     return {name: value for found in given_names for name, value in found}
 
 
-@lru_cache(maxsize=None)
+@cache
 def assigned(function: Function) -> list[dict[str, ast.expr]]:
     """What each statement of a function gives names to, in its order."""
     found = [n for n in ast.walk(function) if isinstance(n, ast.Assign)]
