@@ -37,10 +37,27 @@ def pytest_configure(config):
 
 
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items):
+def pytest_collection_modifyitems(config, items):
     for item in items:
         if BROWSER_FIXTURES.intersection(getattr(item, "fixturenames", ())):
             item.add_marker(pytest.mark.browser)
+    if os.environ.get("ONLY_DATABASE_TESTS") == "1":
+        _leave_out(config, items)
+
+
+def _leave_out(config, items):
+    """Keep what may answer otherwise on another database; the rest was tested on the first one."""
+    left_out = [item for item in items if not _may_differ(item)]
+    config.hook.pytest_deselected(items=left_out)
+    items[:] = [item for item in items if _may_differ(item)]
+
+
+def _may_differ(item) -> bool:
+    if item.get_closest_marker("looks") is not None:
+        return False
+    asked = {"db", "transactional_db", "django_db_setup", "module_rows"}
+    asks = asked.intersection(getattr(item, "fixturenames", ()))
+    return bool(asks) or item.get_closest_marker("django_db") is not None
 
 
 # ---- database

@@ -275,6 +275,7 @@ def faults(page, addresses: list[str]) -> dict[str, list[str]]:
     return {address: lines for address, lines in found.items() if lines}
 
 
+@pytest.mark.looks
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("group", GROUPS)
 def test_every_page_has_no_barrier_and_no_sideways_scroll(open_page, group):
