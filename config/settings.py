@@ -113,6 +113,9 @@ def read_database(url: str) -> dict:
         database["OPTIONS"] = SQLITE_OPTIONS | database.get("OPTIONS", {})
         # A test database in memory has no threads' locks worth the name.
         database["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}
+    else:
+        # On a young database the planner compiles each join for half a second, to read a handful.
+        database["OPTIONS"] = {"options": "-c jit=off"} | database.get("OPTIONS", {})
     # With IMMEDIATE, a transaction per page would let one reader hold up every writer.
     database["ATOMIC_REQUESTS"] = False
     return database

@@ -32,10 +32,6 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     # A power cut may take a test's rows with it.
     _options = DATABASES["default"]["OPTIONS"]
     _options["init_command"] = _options["init_command"].replace("=FULL", "=NORMAL")
-else:
-    # What tests roll back stays in the files until it is vacuumed. The planner takes it for
-    # rows and compiles each join for half a second, to read a handful.
-    DATABASES["default"].setdefault("OPTIONS", {})["options"] = "-c jit=off"
 # A kept connection of a server thread would hold the test database when it is dropped.
 DATABASES["default"]["CONN_MAX_AGE"] = 0
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from django.utils import timezone
 
+from assemblies.actions.past_uses import Since
 from assemblies.actions.setup_sheet_rows import BuildRows
-from assemblies.models import Assembly, AssemblyState, Build
+from assemblies.models import Assembly, AssemblyState, Build, Measurement, Quantity, ReadOn
 from assemblies.rules.condition import (
     collet_hours_findings,
     condition_findings,
@@ -49,7 +50,7 @@ def assembly_facts(
     rows: BuildRows,
     stack: Stack,
     limits: ShopLimits,
-    since: Iterable[Finding],
+    since: Since,
 ) -> facts.AssemblyFacts:
     """One assembly on today's facts and limits; a draft asks for the last revision, others nothing.
 
@@ -87,14 +88,48 @@ def assembly_facts(
         coolant=tuple(coolant_findings(stack, tables().tapers)),
         seat_compared=any(f.code in _SEAT_COMPARED for f in today),
         runout_um=figures.runout_um,
+        runout_read_elsewhere=_read_elsewhere(rows),
+        read={name: _read_as(row) for name, row in rows.readings.items()},
         speed_limit=facts.SpeedLimitFacts(
             limit_rpm=limit.limit_rpm,
             limiting_part=limit.limiting_part,
             unknown_parts=limit.unknown_parts,
         ),
-        cautions=cautions_of(build, (*today, *since)),
+        cautions=cautions_of(build, (*today, *since.findings), since.passed),
         condition=condition_of(stack, limits),
     )
+
+
+#: Runout read there says nothing of how the cutter runs.
+_NOT_ON_THE_CUTTER = frozenset({ReadOn.NOSE, ReadOn.BAR})
+
+
+def _read_elsewhere(rows: BuildRows) -> bool:
+    row = rows.readings.get(Quantity.RUNOUT)
+    return row is not None and row.read_on in _NOT_ON_THE_CUTTER
+
+
+def with_runout_of_the_cutter(rows: Mapping[int, BuildRows]) -> dict[int, BuildRows]:
+    """`rows` where a runout read on nose or test bar hides no worse one, read on the cutter.
+
+    By the key of the build; one query, none where every last runout was read on the cutter.
+    """
+    found = dict(rows)
+    asked = [key for key, one in found.items() if _read_elsewhere(one)]
+    if not asked:
+        return found
+    on_cutter = Measurement.objects.filter(build__in=asked, quantity=Quantity.RUNOUT)
+    on_cutter = on_cutter.exclude(read_on__in=_NOT_ON_THE_CUTTER).order_by("at", "id")
+    for key, row in {row.build_id: row for row in on_cutter}.items():
+        if row.value_um >= found[key].readings[Quantity.RUNOUT].value_um:
+            readings = found[key].readings | {Quantity.RUNOUT: row}
+            found[key] = replace(found[key], readings=readings)
+    return found
+
+
+def _read_as(row: Measurement) -> facts.ReadAs:
+    single_um = row.readings_um or [row.value_um]
+    return facts.ReadAs(min(single_um), max(single_um), row.uncertainty_um)
 
 
 def revision_of(assembly: Assembly, build: Build | None) -> int | None:
@@ -134,11 +169,19 @@ def _corner_radius(rows: BuildRows) -> int | None:
     return cutter.corner_radius_um
 
 
-def cautions_of(build: Build | None, today: Iterable[Finding]) -> tuple[Finding, ...] | None:
+#: Not known of an instrument, and not known to be wrong: accepted with a reason it is a check.
+#: Source: own rule; it is asked anew for each load.
+_ACCEPTED_AS_A_CHECK = frozenset({"instrument.never_calibrated", "instrument.interval_not_set"})
+
+
+def cautions_of(
+    build: Build | None, today: Iterable[Finding], passed: frozenset[str] = frozenset()
+) -> tuple[Finding, ...] | None:
     """What was doubtful at the bench and accepted with a reason, frozen with the build.
 
     Facts of an item, a limit of the shop, or what is known of an instrument may have changed since
-    the release: whatever the rules say `today` that nobody has accepted comes first.
+    the release: whatever the rules say `today` that nobody has accepted comes first. What was
+    not known of an instrument is answered when it is among those that `passed` since, by mark.
     """
     if build is None:
         return None
@@ -146,7 +189,20 @@ def cautions_of(build: Build | None, today: Iterable[Finding]) -> tuple[Finding,
     accepted = {_what_was_said(f) for f in frozen}
     told = today if build.released_at else ()
     later = [f for f in told if _what_was_said(f) not in accepted]
-    return tuple(f for f in (*later, *frozen) if _is_caution(f))
+    kept = (_as_accepted(f) for f in frozen if not _is_answered(f, passed))
+    return tuple(f for f in (*later, *kept) if _is_caution(f))
+
+
+def _is_answered(finding: Finding, passed: frozenset[str]) -> bool:
+    if finding.code not in _ACCEPTED_AS_A_CHECK:
+        return False
+    return any(finding.text.startswith((f"{mark}:", f"{mark} calibrated ")) for mark in passed)
+
+
+def _as_accepted(finding: Finding) -> Finding:
+    if finding.code not in _ACCEPTED_AS_A_CHECK:
+        return finding
+    return replace(finding, level=Level.CHECK, remedy="Accepted at the bench. Look at it yourself.")
 
 
 def _what_was_said(finding: Finding) -> tuple:

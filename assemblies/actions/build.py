@@ -65,6 +65,16 @@ def draft_of(assembly: Assembly) -> Build:
     return build
 
 
+def refuse_other_revision(code: str, build: Build, revision: int | None) -> None:
+    """Refuse what was read off another revision than stands now; None: nobody said which."""
+    if revision is not None and build.revision != revision:
+        raise Refused(
+            code,
+            f"It is {build.revision_text} by now; the page was of r{revision}.",
+            "Open the page again and look which parts are in it.",
+        )
+
+
 def start_assembly(*, by: Person, submission: UUID, name: str = "") -> Done:
     """Give out the next free number and open its first draft. Numbers are never used again."""
 

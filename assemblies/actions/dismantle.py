@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
 from assemblies.actions.build import end_build, live_build
 from assemblies.actions.part_returns import FIT, send_back
-from assemblies.models import Assembly, AssemblyState, Build
+from assemblies.models import Assembly, AssemblyState, Build, BuildPart
 from crib.actions.once import Done, do_once
 from crib.actions.stock import hold
 from crib.models import Act, Person
@@ -31,16 +31,18 @@ def dismantle(
     fates: Mapping[str, Fate],
     reason: str,
     retires: bool = False,
+    seen: str = "",
 ) -> Done:
     """Take an assembly apart: `fates` by role; what it leaves out goes back to its drawer.
 
-    The number stays with an empty draft, or is retired. Refuses a part named that is not there:
-    somebody changed the assembly since the page was opened.
+    The number stays with an empty draft, or is retired. Refuses other parts than were `seen`
+    (as `parts_seen` names them): what is said of a broken cutter is not said of its successor.
     """
 
     def work(act):
         if not reason.strip():
             raise Refused("dismantle.reason", "Say why in a few words.", field="reason")
+        _refuse_other_parts(assembly, seen)
         take_apart(act=act, assembly=assembly, fates=fates, reason=reason, retires=retires)
         act.details |= {"to": {role: fate.goes_to for role, fate in fates.items()}}
         return assembly.number
@@ -48,6 +50,21 @@ def dismantle(
     return do_once(
         submission=submission, kind="build.dismantle", by=by, needs="assembly.build", work=work
     )
+
+
+def parts_seen(parts: Iterable[BuildPart]) -> str:
+    """The very parts of a page, in one line, to be held against those that are there later."""
+    named = sorted(f"{part.role} {part.item_id} {part.piece_id or 'loose'}" for part in parts)
+    return ", ".join(named) or "no parts"
+
+
+def _refuse_other_parts(assembly: Assembly, seen: str) -> None:
+    if seen and seen != parts_seen(live_build(assembly).parts.all()):
+        raise Refused(
+            "dismantle.parts_differ",
+            f"The parts of {assembly.number} are others than on this page.",
+            "Open the page again: somebody changed them.",
+        )
 
 
 def take_apart(

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
-from assemblies.actions.build import end_build, live_build
+from assemblies.actions.build import end_build, live_build, refuse_other_revision
 from assemblies.actions.sittings import FULL_TURN_DEG, Reading
 from assemblies.actions.weigh import carry_mass
 from assemblies.models import Assembly, AssemblyState, Build, Measurement, Quantity
@@ -24,16 +24,23 @@ CARRIED_OVER = "carried over from"
 
 
 def record_measurements(
-    *, by: Person, submission: UUID, assembly: Assembly, readings: list[Reading]
+    *,
+    by: Person,
+    submission: UUID,
+    assembly: Assembly,
+    readings: list[Reading],
+    revision: int | None = None,
 ) -> Done:
     """Add readings to the live build. On a released one, a moved value makes a new revision.
 
+    `revision` is the one that was measured: readings never go to another one, whose parts differ.
     The new revision is built but not released: label and offsets of the old one no longer hold.
     """
 
     def work(act):
         build = live_build(assembly)
         _check(assembly, build, readings)
+        refuse_other_revision("measure.other_revision", build, revision)
         moved = _moved(build, readings)
         if moved:
             build = _next_revision(act, assembly, build, moved)

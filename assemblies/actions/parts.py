@@ -109,6 +109,10 @@ def _move_in(act: Act, assembly: Assembly, item: Item, piece: Piece | None, quan
     )
 
 
+def _too_few(wanted: int) -> str:
+    return "none" if wanted == 1 else f"fewer than {wanted}"
+
+
 def _source(item: Item, piece: Piece | None, quantity: int) -> Place:
     if piece is not None:
         if piece.place is None or not piece.place.is_usable:
@@ -124,7 +128,7 @@ def _source(item: Item, piece: Piece | None, quantity: int) -> Place:
     if place is None:
         raise Refused(
             "part.none_left",
-            f"{item.code}: fewer than {quantity} loose in the racks.",
+            f"{item.code}: {_too_few(quantity)} loose in the racks.",
             "Book it in, or pick another.",
             field="item",
         )

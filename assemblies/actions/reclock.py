@@ -178,11 +178,16 @@ def _no_longer_released(assembly: Assembly) -> None:
 
 
 def _tightened_again(act: Act, build: Build) -> Build:
-    """The same parts and settings as the next revision: not measured, not released."""
+    """The same parts as the next revision: its torque not recorded, not measured, not released.
+
+    Nobody wrote down how tight it was made again; that is entered at the bench, by a rebuild.
+    """
     parts, successor = list(build.parts.all()), Build.objects.get(pk=build.pk)
     end_build(build, ENDED_BY)
     successor.pk, successor._state.adding = None, True
     successor.revision += 1
+    successor.torque_mnm = successor.adapter_um = successor.wrench = None
+    successor.wrench_mark = ""
     successor.started_at = successor.built_at = timezone.now()
     successor.built_by_id = act.by_id
     successor.released_at = successor.released_by = None

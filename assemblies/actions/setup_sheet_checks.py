@@ -16,7 +16,7 @@ from django.utils import timezone
 from assemblies.actions import assembly_facts, spindle_facts, stack_facts
 from assemblies.actions.load_facts import cautions_seen, loaded_tools, refused_since, with_widths
 from assemblies.actions.loads import ago
-from assemblies.actions.past_uses import found_since, uses_of
+from assemblies.actions.past_uses import found_since, mass_that_counts, spread_since, uses_of
 from assemblies.actions.setup_sheet_rows import BuildRows
 from assemblies.actions.spindle import Checked
 from assemblies.models import (
@@ -93,14 +93,30 @@ def _assembly_facts(
     builds: Mapping[int, Build], fetched: Fetched, limits: ShopLimits
 ) -> dict[int, AssemblyFacts]:
     hours, weighed = _hours(fetched.rows), _weighings(builds)
-    since = found_since({k: uses_of(b, fetched.rows[k].readings) for k, b in builds.items()})
+    every = assembly_facts.with_runout_of_the_cutter({key: fetched.rows[key] for key in builds})
+    since = found_since(
+        {
+            key: uses_of(
+                build, every[key].readings, mass_that_counts(fetched.machine, weighed.get(key))
+            )
+            for key, build in builds.items()
+        }
+    )
     machine = stack_facts.machine_facts(fetched.machine)
     found = {}
     for key, build in builds.items():
-        rows = fetched.rows[key]
+        rows = every[key]
         stack = replace(_stack(build, rows, hours, weighed.get(key)), machine=machine)
         found[key] = assembly_facts.assembly_facts(
-            build.assembly, build, rows, stack, limits, since[key]
+            build.assembly,
+            build,
+            rows,
+            stack,
+            limits,
+            replace(
+                since[key],
+                findings=(*since[key].findings, *spread_since(build, rows.readings)),
+            ),
         )
     return found
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.db import connection
 from django.db.models import QuerySet
 
 from assemblies.actions.shop_limits import last_changes
@@ -104,9 +105,8 @@ def _stored(name: str, value: Value) -> object:
 
 
 def _last_seen(name: str, seen: int) -> object:
-    """The stored value before; its row is held until the end of the act."""
-    held = SettingChange.objects.select_for_update(of=("self",)).filter(name=name)
-    list(held.order_by("-pk").values_list("pk", flat=True)[:1])
+    """The stored value before; nobody else changes a limit until the end of the act."""
+    _hold_others_back()
     last = SettingChange.objects.filter(name=name).order_by("-pk").first()
     if (last.pk if last else 0) != seen:
         raise Refused(
@@ -115,6 +115,17 @@ def _last_seen(name: str, seen: int) -> object:
             "Look at its history, then decide again.",
         )
     return last.value if last else None
+
+
+def _hold_others_back() -> None:
+    """Hold the table: before the first change of a limit there is no row that could be held.
+
+    Who reads limits goes on reading. On SQLite a transaction holds every writer back already.
+    """
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            table = connection.ops.quote_name(SettingChange._meta.db_table)
+            cursor.execute(f"LOCK TABLE {table} IN SHARE ROW EXCLUSIVE MODE")
 
 
 def _write(act: Act, name: str, stored: object, before: object, reason: str) -> None:

@@ -7,9 +7,19 @@ from dataclasses import replace
 from django.utils import timezone
 
 from assemblies.actions import stack_facts
-from assemblies.actions.assembly_facts import accepted_at_the_bench, assembly_facts
+from assemblies.actions.assembly_facts import (
+    accepted_at_the_bench,
+    assembly_facts,
+    with_runout_of_the_cutter,
+)
 from assemblies.actions.load_facts import cautions_seen, refused_since, told_by_loads
-from assemblies.actions.past_uses import found_since, uses_of
+from assemblies.actions.past_uses import (
+    Since,
+    found_since,
+    mass_that_counts,
+    spread_since,
+    uses_of,
+)
 from assemblies.actions.program_facts import call_facts, program_facts, requirement_facts
 from assemblies.actions.readings import reading_of
 from assemblies.actions.setup_sheet_rows import BuildRows
@@ -23,6 +33,7 @@ from assemblies.models import (
     ProgramRevision,
     SpindleCheck,
     ToolChange,
+    Weighing,
 )
 from assemblies.rules.stack import Stack
 from assemblies.rules.verdict import facts
@@ -44,8 +55,9 @@ def gather_facts(
     """
     build = assembly.current_build or assembly.builds.order_by("-revision").first()
     rows, limits = _rows(build), spindle_limits()
-    stack = _stack(build, rows, machine) if build else Stack()
-    since = found_since({build.pk: uses_of(build, rows.readings)})[build.pk] if build else ()
+    weighed = build.weighings.first() if build else None
+    stack = _stack(build, rows, machine, weighed) if build else Stack()
+    since = _since(build, rows, mass_that_counts(machine, weighed))
     # Before the approval: whoever states something anew withdraws it in the same moment.
     requirements = requirement_facts(revision, machine)
     reading = reading_of(revision, machine) if revision else None
@@ -67,16 +79,28 @@ def gather_facts(
 def _rows(build: Build | None) -> BuildRows:
     if build is None:
         return BuildRows({}, {})
-    return BuildRows(stack_facts.parts_of(build), Measurement.objects.latest_by_quantity(build.pk))
+    readings = Measurement.objects.latest_by_quantity(build.pk)
+    rows = BuildRows(stack_facts.parts_of(build), readings)
+    return with_runout_of_the_cutter({build.pk: rows})[build.pk]
 
 
-def _stack(build: Build, rows: BuildRows, machine: Machine | None) -> Stack:
+def _since(build: Build | None, rows: BuildRows, weighed: Weighing | None) -> Since:
+    """What came out after the release about its readings and the instruments used."""
+    if build is None:
+        return Since()
+    found = found_since({build.pk: uses_of(build, rows.readings, weighed)})[build.pk]
+    return replace(found, findings=(*found.findings, *spread_since(build, rows.readings)))
+
+
+def _stack(
+    build: Build, rows: BuildRows, machine: Machine | None, weighed: Weighing | None
+) -> Stack:
     stack = stack_facts.put_together(
         build,
         rows.parts,
         collet=stack_facts.collet_part(rows.parts.get("collet")),
         readings=rows.readings,
-        weighed=build.weighings.first(),
+        weighed=weighed,
     )
     return replace(stack, machine=stack_facts.machine_facts(machine) if machine else None)
 

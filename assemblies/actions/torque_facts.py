@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
+
+from django.utils import timezone
 
 from assemblies.models import Build
 from assemblies.rules.stack import Stack
 from assemblies.rules.torque_aim import NUT, TorqueAim, aim_lines, torque_aim
 from assemblies.rules.wrench import adapter_setting_mnm
+from crib.actions.instrument_facts import line_of, with_history
 from crib.models import Instrument, InstrumentKind
 from crib.reference import tables
+from crib.rules.calibration import Standing
 from crib.rules.keys import key_of
 from crib.rules.refusal import Refused
 from crib.rules.units import show_mm, show_nm
@@ -62,12 +67,30 @@ class Wrench:
     span: str
     #: Its range does not hold what would have to be dialled in.
     is_out_of_range: bool = False
+    #: What speaks against taking it, by its calibration; "" when nothing does.
+    doubt: str = ""
 
 
 def wrenches(build: Build, aim: TorqueAim) -> list[Wrench]:
     """The torque wrenches in use, by mark, held against what the draft is to be tightened to."""
     rows = Instrument.objects.filter(kind=InstrumentKind.WRENCH, is_retired=False)
-    return [Wrench(row.mark, _span(row), _misses(row, build, aim)) for row in rows]
+    today = timezone.localdate()
+    return [
+        Wrench(row.mark, _span(row), _misses(row, build, aim), _doubt(row, today))
+        for row in with_history(rows)
+    ]
+
+
+#: How a wrench stands -> what its button says.
+_DOUBTS = {
+    Standing.OUT: "out of use: failed or dropped",
+    Standing.OVERDUE: "calibration overdue",
+    Standing.NOT_KNOWN: "calibration not known",
+}
+
+
+def _doubt(row: Instrument, today: date) -> str:
+    return _DOUBTS.get(line_of(row, today).state.standing, "")
 
 
 def _span(row: Instrument) -> str:

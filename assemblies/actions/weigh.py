@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from assemblies.actions.build import live_build
+from assemblies.actions.build import live_build, refuse_other_revision
 from assemblies.models import Assembly, Build, Weighing
 from crib.actions.once import Done, do_once
 from crib.models import Act, Instrument, Person
@@ -22,12 +22,17 @@ def record_weighing(
     mass_g: int,
     centre_um: int | None = None,
     measured_with: Instrument | None = None,
+    revision: int | None = None,
 ) -> Done:
-    """Add mass [g] and centre [um] of the live build, once it is built. The last one counts."""
+    """Add mass [g] and centre [um] of the live build, once it is built. The last one counts.
+
+    `revision` is the one that was weighed: its mass never goes to another one.
+    """
 
     def work(act):
         build = live_build(assembly)
         _check(build, mass_g)
+        refuse_other_revision("weigh.other_revision", build, revision)
         Weighing.objects.create(
             act=act,
             by_id=act.by_id,

@@ -7,9 +7,10 @@ from datetime import date
 from django.utils import timezone
 
 from assemblies.models import Build
-from assemblies.rules.wrench import found_out_finding, setting_finding, unnamed_finding
+from assemblies.rules.found_out import PastUse, past_use_findings
+from assemblies.rules.wrench import setting_finding, unnamed_finding
 from crib.actions.instrument_facts import events_of
-from crib.models import Calibration, Instrument
+from crib.models import Calibration, CalibrationResult, Instrument
 from crib.rules.calibration import CalibrationEvent, calibration_state, instrument_finding
 from crib.rules.finding import Finding
 
@@ -23,20 +24,42 @@ def wrench_findings(build: Build, today: date | None = None) -> list[Finding]:
     """
     wrench = build.wrench
     if wrench is None:
-        return _found(unnamed_finding(build.torque_mnm, build.wrench_mark))
+        # Through an adapter the torque depends on the reach of the wrench, whatever its mark.
+        reach = setting_finding(
+            build.wrench_mark or "not on record",
+            build.torque_mnm,
+            None,
+            build.adapter_um,
+            (None, None),
+        )
+        unnamed = unnamed_finding(build.torque_mnm, build.wrench_mark)
+        return _found(unnamed, reach if build.adapter_um else None)
     today = today or timezone.localdate()
     day = timezone.localdate(build.built_at) if build.built_at else today
-    events = events_of(Calibration.objects.filter(instrument=wrench).order_by("on", "id"))
+    rows = list(Calibration.objects.filter(instrument=wrench).order_by("on", "id"))
+    events, late = events_of(rows), [row for row in rows if _came_after(row, build)]
+    use = PastUse(wrench.mark, day, tightened=True)
     ranged = (wrench.torque_min_mnm, wrench.torque_max_mnm)
     return _found(
-        _standing(build, wrench, events, day),
-        found_out_finding(wrench.mark, events, day),
+        _standing(build, wrench, _before(rows, late, day), day),
+        *past_use_findings(use, events, events_of(late)),
         setting_finding(wrench.mark, build.torque_mnm, wrench.reach_um, build.adapter_um, ranged),
     )
 
 
 def _found(*findings: Finding | None) -> list[Finding]:
     return [finding for finding in findings if finding is not None]
+
+
+def _came_after(row: Calibration, build: Build) -> bool:
+    """Whether it was written down when the build was tightened already."""
+    return build.built_at is not None and row.at > build.built_at
+
+
+def _before(rows: list[Calibration], late: list[Calibration], day: date) -> list[CalibrationEvent]:
+    """Without what found the wrench out later on the same day: it says nothing good of before."""
+    out = {row.pk for row in late if row.on == day and row.result != CalibrationResult.PASSED}
+    return events_of(row for row in rows if row.pk not in out)
 
 
 def _standing(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from django import forms
 from django.core.exceptions import ValidationError
 
@@ -17,6 +19,8 @@ from crib.rules.units import NotALength
 
 #: Characters of the longest row of readings.
 _LONGEST = 200
+#: Kinds of instrument that read no length.
+NOT_FOR_LENGTHS = (InstrumentKind.WRENCH, InstrumentKind.SCALE)
 
 
 class ReadingsField(MeasuredField):
@@ -48,7 +52,15 @@ class InstrumentField(forms.CharField):
         )
 
 
-class MeasureForm(SubmissionForm):
+class RevisionForm(SubmissionForm):
+    """A form about one revision: what was read off it belongs to no other."""
+
+    revision = forms.IntegerField(
+        required=False, min_value=0, max_value=1_000_000, widget=forms.HiddenInput
+    )
+
+
+class MeasureForm(RevisionForm):
     """Readings of one sitting; at least one. Last readings are shown beside, never filled in."""
 
     gauge_length = ReadingsField(required=False, label="Gauge length")
@@ -67,10 +79,13 @@ class MeasureForm(SubmissionForm):
         most=FULL_TURN_DEG - 1,
         label="High spot, from the mark of the drive slot",
     )
-    runout_instrument = InstrumentField(label="Indicator, when it is another")
+    runout_instrument = InstrumentField(
+        label="Indicator for the runout", help_text="Empty: the instrument named below."
+    )
     corner_radius = ReadingsField(required=False, zero_allowed=True, label="Corner radius")
     instrument = InstrumentField(label="Instrument")
 
+    _INSTRUMENTS = ("instrument", "runout_instrument")
     _QUANTITIES = ("gauge_length", "diameter", "runout", "corner_radius")
     #: What says where runout was read, and nothing without it.
     _OF_RUNOUT = {
@@ -83,9 +98,16 @@ class MeasureForm(SubmissionForm):
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.fields["gauge_length"].widget.attrs["autofocus"] = True
+        self._known: dict[str, Instrument] = {}
 
     def clean(self):
         cleaned = super().clean()
+        self._known = instruments_by_key(cleaned.get(name) for name in self._INSTRUMENTS)
+        for name in self._INSTRUMENTS:
+            found = self._known.get(key_of(cleaned.get(name) or ""))
+            fault = fault_of(found, unfit=NOT_FOR_LENGTHS) if found else ""
+            if fault:
+                self.add_error(name, fault)
         if not self.errors and not any(cleaned.get(name) for name in self._QUANTITIES):
             raise forms.ValidationError("Enter at least one reading.")
         if "runout" in self.errors or cleaned.get("runout"):
@@ -98,20 +120,17 @@ class MeasureForm(SubmissionForm):
 
     def readings(self) -> list[Reading]:
         """The readings of the fields that are sound; those that are not are left out."""
-        known = instruments_by_key(
-            self.cleaned_data.get(name) for name in ("instrument", "runout_instrument")
-        )
         return [
-            Reading.of(name, self.cleaned_data[name], **self._more(name, known))
+            Reading.of(name, self.cleaned_data[name], **self._more(name))
             for name in self._QUANTITIES
             if self.cleaned_data.get(name)
         ]
 
-    def _more(self, quantity: str, known: dict[str, Instrument]) -> dict:
+    def _more(self, quantity: str) -> dict:
         data = self.cleaned_data
         of_runout = quantity == "runout"
         words = (data.get("runout_instrument") if of_runout else "") or data.get("instrument") or ""
-        found = known.get(key_of(words))
+        found = self._known.get(key_of(words))
         more = {"instrument": found.mark if found else words, "measured_with": found}
         if of_runout:
             more |= {"distance_um": data.get("runout_distance"), "read_on": data.get("read_on")}
@@ -120,15 +139,36 @@ class MeasureForm(SubmissionForm):
 
 
 def instruments_by_key(entries) -> dict[str, Instrument]:
-    """The measuring instruments on record among marks as typed, by key; no query without any."""
+    """The instruments on record among marks as typed, by key; no query without any."""
     keys = {key_of(entry) for entry in entries if entry}
-    rows = Instrument.objects.filter(mark_key__in=keys).exclude(kind=InstrumentKind.WRENCH)
+    rows = Instrument.objects.filter(mark_key__in=keys)
     return {row.mark_key: row for row in rows} if keys else {}
 
 
-class WeighForm(SubmissionForm):
+def fault_of(instrument: Instrument, unfit: Collection[str]) -> str:
+    """Why an instrument is not to be read from; "" where it may be."""
+    if instrument.kind in unfit:
+        kind = instrument.get_kind_display().lower()
+        return f"{instrument.mark} is a {kind}. Pick another instrument."
+    return f"{instrument.mark} is out of use. Take another." if instrument.is_retired else ""
+
+
+class WeighForm(RevisionForm):
     mass_g = WholeField(unit="g", most=MOST_G, label="Mass of the whole assembly")
     centre_um = LengthField(
         required=False, label="Gauge line to where it balances, towards the tip"
     )
     instrument = InstrumentField(label="Scale")
+
+    _UNFIT = tuple(kind for kind in InstrumentKind if kind != InstrumentKind.SCALE)
+
+    def clean_instrument(self) -> Instrument | None:
+        """The scale on record. A weighing keeps no words, so other entries are not dropped."""
+        entry = self.cleaned_data["instrument"]
+        if not entry:
+            return None
+        found = instruments_by_key([entry]).get(key_of(entry))
+        fault = fault_of(found, self._UNFIT) if found else f"No scale is marked “{entry}”."
+        if fault:
+            raise ValidationError(fault)
+        return found

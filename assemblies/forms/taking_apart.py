@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from django import forms
 
-from assemblies.actions.dismantle import Fate
+from assemblies.actions.dismantle import Fate, parts_seen
 from assemblies.actions.part_returns import FIT, destinations_of
 from assemblies.forms.bench import PurposeField, purposes
 from assemblies.models import BuildPart
@@ -31,8 +31,11 @@ class DismantleForm(SubmissionForm):
         max_length=200, label="Why", error_messages={"required": "Say why in a few words."}
     )
 
+    #: The parts that the page showed.
+    seen = forms.CharField(max_length=400, required=False, widget=forms.HiddenInput)
+
     def __init__(self, data=None, *, parts: Sequence[BuildPart] = ()) -> None:
-        super().__init__(data)
+        super().__init__(data, initial={"seen": parts_seen(parts)})
         self.parts = list(parts)
         for part in self.parts:
             self.fields[f"goes_to_{part.role}"] = forms.ChoiceField(

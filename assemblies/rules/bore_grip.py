@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from assemblies.rules.grip import held_shank_findings
+from assemblies.rules.shank import working_shank_um
 from assemblies.rules.stack import CutterPart, HolderPart, ShopLimits, SleevePart
 from assemblies.rules.wording import at_least, in_mm
 from crib.rules.finding import Finding, Level
@@ -42,8 +43,9 @@ def bore_grip_findings(
     return [enough, *depth, *held_shank_findings(grip_um, cutter, limits)]
 
 
-def _unknown(code: str, text: str, source: str) -> Finding:
-    remedy = "Measure it and record it."
+def _unknown(
+    code: str, text: str, source: str, remedy: str = "Measure it and record it."
+) -> Finding:
     return Finding(code, Level.UNKNOWN, text, remedy=remedy, source=source)
 
 
@@ -84,16 +86,18 @@ def _by_table(
         return _driven_by_square()
     if advised is None and not marked:
         text = "Least grip for this bore not known."
-        return _unknown("grip.need_not_known", text, _MARKS)
+        remedy = "Read it on the holder or in its papers, and record it."
+        return _unknown("grip.need_not_known", text, _MARKS, remedy)
     return _plenty(grip_um, advised[0] if advised else cutter.marked_grip_um)
 
 
 def _advised(
     holder: HolderPart, cutter: CutterPart, rules: Sequence[GripRule]
 ) -> tuple[int, str] | None:
-    if holder.clamping == "drill_chuck" and cutter.shank_um is not None:
-        return 2 * cutter.shank_um, _TWO_DIAMETERS
-    sizes_um = {um for um in (cutter.shank_um, holder.bore_um) if um is not None}
+    shank_um = working_shank_um(cutter)
+    if holder.clamping == "drill_chuck" and shank_um is not None:
+        return 2 * shank_um, _TWO_DIAMETERS
+    sizes_um = {um for um in (shank_um, holder.bore_um) if um is not None}
     name = _TABLE_NAMES.get(holder.clamping, "")
     rows = [table_grip(rules, applies_to=name, shank_um=um) for um in sizes_um]
     return max(((row.min_grip_um, row.applies_to) for row in rows if row), default=None)

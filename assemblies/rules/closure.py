@@ -11,10 +11,14 @@ _GEOMETRY = "geometry"
 _CLOSURE = "geometry; 0.5 mm for hand-measured stick-out is a shop setting"
 
 
-def overall_finding(cutter: CutterPart, stickout_um: int | None, grip_um: int | None) -> Finding:
+def overall_finding(
+    cutter: CutterPart, stickout_um: int | None, grip_um: int | None, *, spare_um: int = 0
+) -> Finding:
     """Whether grip and stick-out [um] together fit into the cutter's overall length.
 
-    No equality is asked: a cutter may reach deeper than the collet's face is set back.
+    No equality is asked: a cutter may reach deeper than the collet's face is set back. On an
+    arbor the whole height stands out: `spare_um` [um] is how far a measured one may lie above the
+    recorded one.
 
     Source: geometry.
 
@@ -33,11 +37,12 @@ def overall_finding(cutter: CutterPart, stickout_um: int | None, grip_um: int | 
     if missing:
         return _not_known("length.not_known", missing)
     used_um = stickout_um + grip_um
-    fits = used_um <= cutter.overall_um
+    fits = used_um <= cutter.overall_um + spare_um
+    what = "Grip + stick-out" if grip_um else "Stick-out"
     return Finding(
         "length.within_overall" if fits else "length.over_overall",
         Level.PASS if fits else Level.STOP_HARD,
-        f"Grip + stick-out {show_mm(used_um, 1)}, cutter {show_mm(cutter.overall_um, 1)} mm long.",
+        f"{what} {show_mm(used_um, 1)}, cutter {show_mm(cutter.overall_um, 1)} mm long.",
         measured=in_mm(used_um),
         limit=in_mm(cutter.overall_um),
         unit="mm",
@@ -53,6 +58,60 @@ def _not_known(code: str, missing: list[str]) -> Finding:
         f"Not recorded: {', '.join(missing)}.",
         remedy="Measure and record.",
         source=_GEOMETRY,
+    )
+
+
+def room_findings(
+    holder: HolderPart, cutter: CutterPart, stickout_um: int | None, limits: ShopLimits
+) -> list[Finding]:
+    """Whether what does not stick out [um] has room in the seat; nothing where a length lacks.
+
+    A bore takes no more than it is deep, and on an arbor the whole height stands out. A gap means
+    the same as one of the gauge length, and has its tolerance.
+
+    Source: geometry; tolerance 0.5 mm is a shop setting.
+
+    >>> bore = HolderPart(clamping="shrink", bore_depth_um=46_000)
+    >>> room_findings(bore, CutterPart(overall_um=100_000), 40_000, ShopLimits())[0].text
+    'Shank goes in 60.0 mm, 14.0 more than the bore is deep, 46.0.'
+    """
+    if stickout_um is None or cutter.overall_um is None:
+        return []
+    inside_um = cutter.overall_um - stickout_um
+    if holder.is_an_arbor:
+        return [_not_its_height(stickout_um, inside_um)] if inside_um > limits.closure_um else []
+    depth_um = holder.bore_depth_um if holder.holds_a_shank else None
+    if depth_um is None or inside_um - depth_um <= limits.closure_um:
+        return []
+    return [_no_room(inside_um, depth_um)]
+
+
+def _not_its_height(stickout_um: int, short_um: int) -> Finding:
+    height_um = stickout_um + short_um
+    return Finding(
+        "length.arbor_fixed",
+        Level.CHECK,
+        f"Stick-out {show_mm(stickout_um, 1)} on an arbor, cutter {show_mm(height_um, 1)} high:"
+        f" {show_mm(short_um, 1)} less.",
+        measured=in_mm(stickout_um),
+        limit=in_mm(height_um),
+        unit="mm",
+        remedy="Measure again, or it is another cutter.",
+        source=_CLOSURE,
+    )
+
+
+def _no_room(inside_um: int, depth_um: int) -> Finding:
+    return Finding(
+        "gauge.does_not_close",
+        Level.CHECK,
+        f"Shank goes in {show_mm(inside_um, 1)} mm, {show_mm(inside_um - depth_um, 1)} more than"
+        f" the bore is deep, {show_mm(depth_um, 1)}.",
+        measured=in_mm(inside_um),
+        limit=in_mm(depth_um),
+        unit="mm",
+        remedy="Measure the stick-out again: wrong holder, wrong cutter or a slip of the pen.",
+        source=_CLOSURE,
     )
 
 

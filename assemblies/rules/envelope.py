@@ -7,15 +7,18 @@ from dataclasses import dataclass
 from assemblies.rules.closure import expected_gauge_um
 from assemblies.rules.moment import moment_findings
 from assemblies.rules.stack import HolderPart, MachineFacts, Stack
-from assemblies.rules.wording import in_mm
+from assemblies.rules.wording import in_mm, in_thousands
 from crib.rules.finding import Finding, Level
 from crib.rules.units import show_mm
 
 _MACHINE = "machine maker's limits, as recorded"
+_CUTTING, _NOSE = "Cutting Ø", "Nut or nose Ø"
 
 
 def envelope_findings(stack: Stack, machine: MachineFacts) -> list[Finding]:
-    """Gauge length, cutting diameter, mass and tilting moment against the machine's limits.
+    """Gauge length, diameters, mass and tilting moment against the machine's limits.
+
+    A nut or nose may be wider than the cutter; where its diameter is recorded it has to pass too.
 
     Source: limits are the machine maker's; there are no general ones.
 
@@ -25,25 +28,39 @@ def envelope_findings(stack: Stack, machine: MachineFacts) -> list[Finding]:
     'envelope.length_over'
     """
     length_um, diameter_um = _length_um(stack), _diameter_um(stack)
+    nose_um = stack.holder.nose_diameter_um if stack.holder else None
     return [
         _size_finding("length", "Gauge length", length_um, machine.max_gauge_length_um, 1),
-        _size_finding("diameter", "Cutting Ø", diameter_um, machine.max_diameter_um, 2),
-        *_beside_findings(diameter_um, machine),
+        _size_finding("diameter", _CUTTING, diameter_um, machine.max_diameter_um, 2),
+        *_nose_findings(nose_um, machine.max_diameter_um),
+        *_beside_findings(diameter_um, nose_um, machine),
         _mass_finding(known_mass_g(stack), machine.max_mass_g),
         *moment_findings(stack.figures, machine),
     ]
 
 
-def _beside_findings(diameter_um: int | None, machine: MachineFacts) -> list[Finding]:
+def _nose_findings(nose_um: int | None, most_um: int | None) -> list[Finding]:
+    """Says that a nut or nose is too wide, whatever the cutter measures."""
+    if nose_um is None or most_um is None or nose_um <= most_um:
+        return []
+    return [_size_finding("diameter", _NOSE, nose_um, most_um, 2)]
+
+
+def _beside_findings(
+    cutting_um: int | None, nose_um: int | None, machine: MachineFacts
+) -> list[Finding]:
     """Whether full pockets on both sides leave room; nothing where no limit is recorded."""
     most_um = machine.max_diameter_beside_um
-    if most_um is None or diameter_um is None or diameter_um <= most_um:
+    diameter_um, words = max(
+        (cutting_um or 0, _CUTTING), (nose_um or 0, _NOSE), key=lambda size: size[0]
+    )
+    if most_um is None or diameter_um <= most_um:
         return []
     return [
         Finding(
             "envelope.neighbours",
             Level.CHECK,
-            f"Cutting Ø {show_mm(diameter_um)}. Beside full pockets {show_mm(most_um)}.",
+            f"{words} {show_mm(diameter_um)}. Beside full pockets {show_mm(most_um)}.",
             measured=in_mm(diameter_um),
             limit=in_mm(most_um),
             unit="mm",
@@ -144,7 +161,7 @@ def _mass_finding(mass: KnownMass, most_g: int | None) -> Finding:
     return Finding(
         "envelope.mass_over" if over else "envelope.mass_within",
         Level.STOP_HARD if over else Level.PASS,
-        f"Mass {mass_g / 1000:.2f} kg. Machine limit {most_g / 1000:.2f} kg.",
+        f"Mass {in_thousands(mass_g)} kg. Machine limit {in_thousands(most_g)} kg.",
         measured=mass_g / 1000,
         limit=most_g / 1000,
         unit="kg",

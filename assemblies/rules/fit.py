@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from assemblies.rules.balance import balance_findings
 from assemblies.rules.bore_grip import bore_grip_findings
-from assemblies.rules.closure import closure_finding, overall_finding
+from assemblies.rules.closure import closure_finding, overall_finding, room_findings
 from assemblies.rules.condition import (
     collet_hours_findings,
     condition_findings,
@@ -116,8 +116,10 @@ def _figure_findings(
     findings = []
     if not (early and figures.grip_um is None):
         findings += _grip_findings(stack, holder, cutter, limits, tables, for_router)
+    spare_um = limits.closure_um if holder.is_an_arbor else 0
     if not (early and (figures.stickout_um is None or grip_um is None)):
-        findings.append(overall_finding(cutter, figures.stickout_um, grip_um))
+        findings.append(overall_finding(cutter, figures.stickout_um, grip_um, spare_um=spare_um))
+    findings += room_findings(holder, cutter, figures.stickout_um, limits)
     if not (early and figures.gauge_length_um is None):
         findings.append(closure_finding(holder, figures, limits))
     findings += _torque_findings(stack, holder, cutter, stage, tables)
@@ -150,7 +152,13 @@ def _grip_findings(
     grip_um = stack.figures.grip_um
     if holder.takes_a_collet and stack.collet is not None:
         return collet_grip_findings(
-            grip_um, stack.collet, cutter, limits, tables.collet_series, for_router
+            grip_um,
+            stack.collet,
+            cutter,
+            limits,
+            tables.collet_series,
+            for_router,
+            holder.grip_min_um,
         )
     if holder.holds_a_shank:
         sleeve = stack.sleeve if holder.takes_a_sleeve else None

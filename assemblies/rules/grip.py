@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil
 
+from assemblies.rules.shank import working_shank_um
 from assemblies.rules.stack import ColletPart, CutterPart, ShopLimits
 from assemblies.rules.wording import at_least, in_mm
 from crib.rules.finding import Finding, Level
@@ -95,8 +96,11 @@ def collet_grip_findings(
     limits: ShopLimits,
     series: Sequence[ColletSeries],
     for_router: bool,
+    holder_grip_um: int | None = None,
 ) -> list[Finding]:
     """Grip in a collet: enough, and not more than there is to hold.
+
+    `holder_grip_um` [um] is the least insertion marked on the holder.
 
     Source: two thirds of the collet, common practice; EN 847-1 from memory, as advice only.
 
@@ -109,7 +113,8 @@ def collet_grip_findings(
     if grip_um is None:
         return [_not_known("grip.not_known", "Grip length not recorded.")]
     length_um = collet_length_um(collet, series)
-    findings = [_enough_in_collet(grip_um, length_um, cutter, limits, for_router)]
+    marks = _marks(cutter, holder_grip_um)
+    findings = [_enough_in_collet(grip_um, length_um, cutter, limits, for_router, marks)]
     if length_um is not None and grip_um > length_um:
         findings.append(_longer_than_collet(grip_um, length_um))
     return findings + held_shank_findings(grip_um, cutter, limits)
@@ -126,8 +131,9 @@ def _enough_in_collet(
     cutter: CutterPart,
     limits: ShopLimits,
     for_router: bool,
+    marks: list[tuple[int, str]],
 ) -> Finding:
-    needed = _needed(length_um, cutter, limits)
+    needed = _needed(length_um, cutter, limits) + marks
     known = [(um, name) for um, name in needed if um is not None]
     worst_um, worst_name = max(known, default=(0, ""))
     if grip_um < worst_um:
@@ -146,23 +152,26 @@ def _enough_in_collet(
 def _needed(
     length_um: int | None, cutter: CutterPart, limits: ShopLimits
 ) -> list[tuple[int | None, str]]:
-    """What must be met: two thirds, the shop's own rule on top of it, the mark on the shank."""
+    """What must be met whatever the marks say: two thirds, and the shop's own rule."""
     rules = dict.fromkeys(("two_thirds_collet", limits.grip_rule))
-    needed = [
+    return [
         (
             needed_grip_um(
                 rule,
                 collet_um=length_um,
-                shank_um=cutter.shank_um,
+                shank_um=working_shank_um(cutter),
                 plain_um=cutter.plain_shank_um,
             ),
             GRIP_RULES[rule],
         )
         for rule in rules
     ]
-    if cutter.marked_grip_um is not None:
-        needed.append((cutter.marked_grip_um, "mark on the shank"))
-    return needed
+
+
+def _marks(cutter: CutterPart, holder_grip_um: int | None) -> list[tuple[int, str]]:
+    """Least grip as marked [um]; each mark has to be met as well."""
+    marks = ((cutter.marked_grip_um, "mark on the shank"), (holder_grip_um, "mark on the holder"))
+    return [(um, name) for um, name in marks if um is not None]
 
 
 def _missing_length(length_um: int | None) -> str:
@@ -174,10 +183,11 @@ def _advice(
     grip_um: int, length_um: int, cutter: CutterPart, limits: ShopLimits, for_router: bool
 ) -> Finding:
     advised = [(needed_grip_um("eighty_percent_collet", collet_um=length_um), "80 % of the collet")]
-    if cutter.shank_um is not None:
-        advised.append((2 * cutter.shank_um, "2 × shank"))
+    shank_um = working_shank_um(cutter)
+    if shank_um is not None:
+        advised.append((2 * shank_um, "2 × shank"))
         if for_router and (cutter.diameter_um or 0) >= limits.mark_needed_from_um:
-            advised.append((en_847_grip_um(cutter.shank_um), "EN 847-1, from memory"))
+            advised.append((en_847_grip_um(shank_um), "EN 847-1, from memory"))
     best_um, name = max(advised, key=lambda pair: pair[0])
     if grip_um < best_um:
         wanted = f"Advised {at_least(best_um)} mm ({name})."

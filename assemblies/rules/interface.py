@@ -77,7 +77,7 @@ def stud_findings(
     """
     row = taper_coded(tapers, holder.interface)
     if row is None:
-        return [_need_not_known(holder.interface), *_missing_anyway(stud, stage)]
+        return [_need_not_known(holder.interface), *_missing_anyway(stud, machine, stage)]
     if not row.takes_a_stud:
         return [_not_asked(row, stud)]
     if machine is not None and machine.stud_pattern == StudState.NOT_USED:
@@ -106,9 +106,10 @@ def _need_not_known(interface: str | None) -> Finding:
     )
 
 
-def _missing_anyway(stud: StudPart, stage: Stage) -> list[Finding]:
+def _missing_anyway(stud: StudPart, machine: MachineFacts | None, stage: Stage) -> list[Finding]:
     """A holder reported without its stud is named even where the taper is not in the tables."""
-    if stud.state != StudState.NONE_FITTED:
+    none_taken = machine is not None and machine.stud_pattern == StudState.NOT_USED
+    if stud.state != StudState.NONE_FITTED or none_taken:
         return []
     return [_missing("No pull stud fitted.", stage)]
 

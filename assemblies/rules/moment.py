@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil
 
 from assemblies.rules.stack import BuildFigures, MachineFacts
-from assemblies.rules.wording import in_nm
+from assemblies.rules.wording import in_nm, in_thousands
 from crib.rules.finding import Finding, Level
 
 _MACHINE = "machine maker's limit, as recorded; moment by statics"
@@ -64,7 +64,7 @@ def _moment_finding(moment_mnm: int, most_mnm: int) -> Finding:
     return Finding(
         "envelope.moment_over" if over else "envelope.moment_within",
         Level.STOP_HARD if over else Level.PASS,
-        f"Tilting moment {moment_mnm / 1000:.2f} N·m. Machine limit {most_mnm / 1000:.2f}.",
+        f"Tilting moment {in_thousands(moment_mnm)} N·m. Machine limit {in_thousands(most_mnm)}.",
         measured=in_nm(moment_mnm),
         limit=in_nm(most_mnm),
         unit="N·m",

@@ -53,7 +53,7 @@ def closeness_finding(judged: Judged) -> Finding | None:
     return Finding(
         "reading.too_close" if close else "reading.clear",
         Level.CHECK if close else Level.PASS,
-        f"{judged.name} {said}: off by {show_mm(judged.off_um, 3)}, sure to {show_mm(room_um, 3)}.",
+        f"{judged.name} {said}: {show_mm(judged.off_um, 3)} off, sure up to {show_mm(room_um, 3)}.",
         measured=in_mm(judged.off_um),
         limit=in_mm(room_um),
         unit="mm",

@@ -21,6 +21,7 @@ def screw_findings(torque_mnm: int | None, holder: HolderPart, stage: Stage) -> 
     """Whether the screw's torque [mN·m] is the one that the holder's maker asks for.
 
     Without a mark the limit is not known, and that is said; a hydraulic screw goes to its stop.
+    A torque marked on another holder without a collet has to be met as well.
 
     Source: mark on the holder; spread of a wrench by ISO 6789-1:2017, from memory.
 
@@ -28,9 +29,10 @@ def screw_findings(torque_mnm: int | None, holder: HolderPart, stage: Stage) -> 
     >>> screw_findings(20_000, lock, Stage.RELEASE)[0].text
     'Screw 20 N·m, marked 25.'
     """
-    if holder.clamping not in SCREWED:
-        return []
     marked_mnm = holder.screw_torque_mnm
+    screwed = holder.clamping in SCREWED or (holder.holds_a_shank and marked_mnm is not None)
+    if not screwed:
+        return []
     if marked_mnm is None:
         return [_not_marked(holder, stage)]
     if torque_mnm is None:

@@ -24,10 +24,15 @@ def seal_holds(nut: NutPart | None, cutter: CutterPart) -> bool | None:
         return None
     if not nut.sealed:
         return False
-    shank_um = working_shank_um(cutter)
-    if None in (shank_um, nut.seal_max_um, nut.seal_min_um):
+    shank_um, most_um, least_um = working_shank_um(cutter), nut.seal_max_um, nut.seal_min_um
+    if shank_um is None:
         return None
-    return nut.seal_min_um <= shank_um <= nut.seal_max_um
+    # An end that is known refuses, whatever the other one is.
+    if (most_um is not None and shank_um > most_um) or (
+        least_um is not None and shank_um < least_um
+    ):
+        return False
+    return None if most_um is None or least_um is None else True
 
 
 def seal_findings(nut: NutPart | None, cutter: CutterPart) -> list[Finding]:
@@ -42,7 +47,8 @@ def seal_findings(nut: NutPart | None, cutter: CutterPart) -> list[Finding]:
     if nut is None or not nut.sealed:
         return []
     shank_um, most_um, least_um = working_shank_um(cutter), nut.seal_max_um, nut.seal_min_um
-    if shank_um is None or most_um is None or least_um is None:
+    outside = seal_holds(nut, cutter) is False
+    if not outside and None in (shank_um, most_um, least_um):
         whose = "Shank of the cutter" if shank_um is None else "Range of the sealing disk"
         remedy = "Read it on the disk, measure the shank, and record it."
         text = f"{whose} not recorded. The nut seals."
@@ -50,21 +56,23 @@ def seal_findings(nut: NutPart | None, cutter: CutterPart) -> list[Finding]:
     return [_seal_finding(shank_um, most_um, least_um)]
 
 
-def _seal_finding(shank_um: int, most_um: int, least_um: int) -> Finding:
+def _seal_finding(shank_um: int, most_um: int | None, least_um: int | None) -> Finding:
     code, level, by, remedy = "seal.shank_fits", Level.PASS, "", ""
-    if shank_um > most_um:
+    over = most_um is not None and shank_um > most_um
+    under = least_um is not None and shank_um < least_um
+    if over:
         code, level, by = "seal.shank_too_large", Level.STOP_HARD, shank_um - most_um
         remedy = "The shank does not pass. Fit the disk of this shank."
-    elif shank_um < least_um:
+    elif under:
         code, level, by = "seal.shank_too_small", Level.CHECK, least_um - shank_um
         remedy = "It leaks. Fit the disk of this shank."
-    gap = f", {show_mm(by)} {'less' if shank_um > most_um else 'more'}" if by else ""
+    gap = f", {show_mm(by)} {'less' if over else 'more'}" if by else ""
     return Finding(
         code,
         level,
         f"Shank {show_mm(shank_um)}. The sealing disk takes {shown_range(most_um, least_um)}{gap}.",
         measured=in_mm(shank_um),
-        limit=in_mm(least_um if shank_um < least_um else most_um),
+        limit=in_mm(least_um if under else most_um),
         unit="mm",
         remedy=remedy,
         source=_SEAL,

@@ -9,6 +9,8 @@ from crib.rules.standards import h6_lower_um
 from crib.rules.units import show_mm
 
 _TOLERANCE = "h6 of ISO 286-1:2010; shrinking needs interference, common practice"
+#: What says that only the cutting end is of carbide.
+_NOT_THE_SHANK = ("tip", "insert", "head", "braz", "steel")
 _MATERIAL = "common practice: steel grows with the bore when it is heated"
 
 
@@ -81,7 +83,9 @@ def is_carbide_shank(material: str) -> bool:
 
     >>> is_carbide_shank("Solid carbide"), is_carbide_shank("carbide-tipped")
     (True, False)
+    >>> is_carbide_shank("solid carbide head, steel shank")
+    False
     """
     words = material.casefold().strip()
     settled = words in ("carbide", "cemented carbide") or "solid carbide" in words
-    return settled and "tip" not in words and "insert" not in words
+    return settled and not any(word in words for word in _NOT_THE_SHANK)

@@ -35,11 +35,13 @@ def slenderness_findings(figures: BuildFigures, cutter: CutterPart) -> list[Find
     if figures.stickout_um <= times * thin_um:
         return []
     ratio = figures.stickout_um / thin_um
+    # Up to the next tenth, so that it never prints as the limit itself.
+    shown = -(-10 * figures.stickout_um // thin_um) / 10
     return [
         Finding(
             "stickout.long",
             Level.NOTE,
-            f"Stick-out {ratio:.1f} × Ø {thin_um / 1000:.2f}."
+            f"Stick-out {shown:.1f} × Ø {thin_um / 1000:.2f}."
             f" Above {times} it bends and chatters sooner.",
             measured=round(ratio, 2),
             limit=times,

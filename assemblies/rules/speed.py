@@ -7,6 +7,7 @@ from math import pi
 
 from assemblies.rules.stack import CutterPart, HolderPart, ShopLimits, Stack
 from crib.rules.finding import Finding, Level
+from crib.rules.units import show_mm
 
 _MARKS = "marked limits of the parts; EN 847-1 and ISO 15641 ask for the mark on cutters"
 _USUAL = ShopLimits()
@@ -26,13 +27,15 @@ GENERAL_SPEEDS = (
 class SpeedLimit:
     """Lowest known limit [1/min], the part that sets it, and the parts whose limit is not known.
 
-    `unmarked_parts` are parts that normally carry no mark: small cutters.
+    `unmarked_parts` are parts that normally carry no mark: cutters below
+    `mark_needed_from_um` [um].
     """
 
     limit_rpm: int | None
     limiting_part: str
     unknown_parts: tuple[str, ...] = ()
     unmarked_parts: tuple[str, ...] = ()
+    mark_needed_from_um: int = _USUAL.mark_needed_from_um
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,7 @@ def speed_limit(stack: Stack, mark_needed_from_um: int = _USUAL.mark_needed_from
         lowest.name if lowest else "",
         tuple(p.name for p in parts if p.max_rpm is None and p.needs_a_mark),
         tuple(p.name for p in parts if p.max_rpm is None and p.small_cutter),
+        mark_needed_from_um,
     )
 
 
@@ -134,7 +138,7 @@ def _small_cutter_note(limit: SpeedLimit) -> list[Finding]:
         Finding(
             "speed.small_cutter_unmarked",
             Level.NOTE,
-            "Cutter under Ø 16 without a marked speed. That is usual.",
+            f"Cutter under Ø {show_mm(limit.mark_needed_from_um)} without a marked speed. Usual.",
             source="EN 847-1 scope: cutting circle from 16 mm",
         )
     ]

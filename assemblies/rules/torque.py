@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from assemblies.rules.shank import working_shank_um
 from assemblies.rules.stack import CutterPart, NutPart
 from assemblies.rules.wording import in_nm
 from crib.rules.finding import Finding, Level
@@ -73,7 +74,7 @@ def torque_finding(
     >>> torque_finding(80_000, nut, CutterPart(shank_um=6_000), []).code
     'torque.inside'
     """
-    window = torque_window(nut, cutter.shank_um, bands)
+    window = torque_window(nut, working_shank_um(cutter), bands)
     if torque_mnm is None:
         text = f"Nut torque not recorded. {_aim(window)}".strip()
         remedy = "Tighten with the wrench and record the torque."
@@ -106,7 +107,7 @@ def torque_aim_finding(nut: NutPart, cutter: CutterPart, bands: Sequence[NutTorq
     >>> torque_aim_finding(nut, CutterPart(shank_um=6_000), []).text
     'Tighten to 80 N·m, at most 100.'
     """
-    window = torque_window(nut, cutter.shank_um, bands)
+    window = torque_window(nut, working_shank_um(cutter), bands)
     text = _aim(window) or "No torque on record for this nut and shank."
     remedy = "" if _aim(window) else "Read the nut's marks and record them with the item."
     return Finding("torque.aim", Level.NOTE, text, remedy=remedy, source=window.recommended_source)

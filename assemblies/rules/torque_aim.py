@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from assemblies.rules.shank import working_shank_um
 from assemblies.rules.stack import HolderPart, Stack
 from assemblies.rules.torque import torque_window
 from crib.rules.standards import NutTorqueBand, same_code, torque_band
@@ -75,7 +76,7 @@ def torque_aim(stack: Stack, bands: Sequence[NutTorqueBand]) -> TorqueAim:
 
 def _of_the_nut(stack: Stack, bands: Sequence[NutTorqueBand]) -> TorqueAim:
     nut = stack.nut
-    shank_um = stack.cutter.shank_um if stack.cutter else None
+    shank_um = working_shank_um(stack.cutter) if stack.cutter else None
     window = torque_window(nut, shank_um, bands)
     is_marked = nut.recommended_mnm is not None
     band = None

@@ -23,6 +23,15 @@ def in_nm(value_mnm: int | None) -> float | None:
     return None if value_mnm is None else float(nm_from_mnm(value_mnm))
 
 
+def in_thousands(value: int) -> str:
+    """A mass [g] in kg or a moment [mN·m] in N·m, two decimals; three where two would hide a part.
+
+    >>> in_thousands(960), in_thousands(959)
+    ('0.96', '0.959')
+    """
+    return show_mm(value)
+
+
 def at_least(value_um: int) -> str:
     """A least length [um] in millimetres, one decimal, rounded up: 26.667 prints as 26.7.
 

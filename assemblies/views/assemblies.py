@@ -23,6 +23,9 @@ _COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
 #: `1/4 in`, `1/4"`, `1 1/2 in`, `0.25in`.
 _INCHES = re.compile(r"(?:[0-9]{1,3} )?[0-9]{1,3}(?:/[1-9][0-9]?|\.[0-9]{1,4})? ?(?:in\b|[\"”″])")
 
+#: `Ø 12`, `Ø8.5`, in millimetres.
+_ACROSS = re.compile(r"ø ?([0-9]{1,4}(?:\.[0-9]{1,4})?)(?![0-9./])")
+
 
 @dataclass(frozen=True)
 class AssemblyLine:
@@ -60,14 +63,16 @@ def assembly_list(request: HttpRequest) -> HttpResponse:
 
 
 def searched(wanted: str) -> list[str]:
-    """The words to look for. An inch size is looked for by its millimetres, which every line has.
+    """The words to look for. A size with Ø or in inches is looked for by its millimetres.
 
-    >>> searched("6,35 H-07"), searched('1/4"')
-    (['6.35', 'h-07'], [' 6.35 mm'])
+    >>> searched("6,35 H-07"), searched('1/4"'), searched("Ø 12 spiral")
+    (['6.35', 'h-07'], [' 6.35 mm'], ['spiral', ' 12.00 mm'])
     """
     text = _COMMA.sub(".", key_of(wanted))
-    sizes = [f" {show_mm(read_length_um(size))} mm" for size in _INCHES.findall(text)]
-    return [*_INCHES.sub(" ", text).split(), *sizes]
+    rest = _INCHES.sub(" ", text)
+    sizes = [*_INCHES.findall(text), *_ACROSS.findall(rest)]
+    words = _ACROSS.sub(" ", rest).replace("ø", " ").split()
+    return [*words, *(f" {show_mm(read_length_um(size))} mm" for size in sizes)]
 
 
 def _table(lines: list[AssemblyLine], wanted: str, state: str, may_build: bool) -> AssemblyTable:

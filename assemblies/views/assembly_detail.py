@@ -15,7 +15,7 @@ from assemblies.actions.reclock import reclocks_of_assembly
 from assemblies.actions.stack_facts import parts_of, stack_of
 from assemblies.models import Assembly, Build, Measurement, PartRole
 from assemblies.rules.speed import SpeedLimit, speed_limit
-from assemblies.rules.stack import HolderPart
+from assemblies.rules.stack import BuildFigures, HolderPart
 from assemblies.rules.sums.estimates import Estimate
 from assemblies.views.assembly_page import find_assembly, folded, live_build
 from assemblies.views.drawing import Drawn, drawing_of
@@ -59,6 +59,7 @@ class Shown:
     build: Build
     parts: list
     readings: dict[str, Measurement]
+    figures: BuildFigures
     findings: list[Finding]
     agreed: list[Finding]
     limit: SpeedLimit
@@ -116,6 +117,7 @@ def _shown(build: Build) -> Shown:
         build=build,
         parts=[parts[role] for role in PartRole.values if role in parts],
         readings=Measurement.objects.latest_by_quantity(build.pk),
+        figures=stack.figures,
         **folded(findings),
         limit=speed_limit(stack),
         torque_name=_torque_name(stack.holder),

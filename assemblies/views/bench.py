@@ -260,9 +260,9 @@ def _stud_of_made_build(request, assembly, form, act) -> HttpResponse:
 def purpose(request: HttpRequest, number: int) -> HttpResponse:
     assembly = find_assembly(number)
     chosen = request.POST.get("meant_for", "")
-    form = PurposeForm(
-        request.POST, chosen=int(chosen) if chosen.isdecimal() else None, auto_id=PURPOSE_IDS
-    )
+    # Longer than any key: Python itself refuses to read thousands of figures.
+    known = int(chosen) if chosen.isdecimal() and len(chosen) < 19 else None
+    form = PurposeForm(request.POST, chosen=known, auto_id=PURPOSE_IDS)
 
     def act(data: dict):
         return building.set_purpose(by=request.user, assembly=assembly, **data)

@@ -35,6 +35,7 @@ def dismantle(request: HttpRequest, number: int) -> HttpResponse:
             fates=form.fates(),
             reason=data["reason"],
             retires=data["afterwards"] == RETIRE,
+            seen=data["seen"],
         )
 
     return form_page(

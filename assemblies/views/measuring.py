@@ -12,21 +12,17 @@ from assemblies.actions import measure as measuring
 from assemblies.actions.measured_facts import repeatabilities, typed_findings
 from assemblies.actions.stack_facts import parts_of
 from assemblies.forms.bench import ReasonForm, StudForm
-from assemblies.forms.measuring import MeasureForm
+from assemblies.forms.measuring import NOT_FOR_LENGTHS, MeasureForm
 from assemblies.models import Assembly, AssemblyState, Build, Measurement
 from assemblies.rules.repeatability import LEAST_DEGREES
 from assemblies.views.assembly_page import find_assembly, folded, live_build
-from crib.models import Instrument, InstrumentKind
+from crib.models import Instrument
 from crib.rules.finding import stops, worst_first
 from crib.rules.units import show_mm
 from crib.views.access import needs
 from crib.views.form_page import form_page, posted
 
 _DECIMALS = {"gauge_length": 1, "runout": 3}
-
-
-#: Kinds of instrument that read a length.
-_NOT_FOR_LENGTHS = (InstrumentKind.WRENCH, InstrumentKind.SCALE)
 
 
 @needs("assembly.build")
@@ -36,7 +32,8 @@ def measure(request: HttpRequest, number: int) -> HttpResponse:
     build = live_build(assembly)
     if build is None:
         return redirect("assemblies:assembly_detail", number=number)
-    form = _with_last_readings(MeasureForm(posted(request)), assembly)
+    form = MeasureForm(posted(request), initial={"revision": build.revision})
+    _with_last_readings(form, assembly)
 
     def act(data: dict):
         return measuring.record_measurements(
@@ -44,6 +41,7 @@ def measure(request: HttpRequest, number: int) -> HttpResponse:
             submission=data["submission"],
             assembly=assembly,
             readings=form.readings(),
+            revision=data["revision"],
         )
 
     return form_page(
@@ -59,7 +57,7 @@ def measure(request: HttpRequest, number: int) -> HttpResponse:
         assembly=assembly,
         build=build,
         open=not build.is_draft and assembly.state != AssemblyState.QUARANTINED,
-        instruments=Instrument.objects.filter(is_retired=False).exclude(kind__in=_NOT_FOR_LENGTHS),
+        instruments=Instrument.objects.filter(is_retired=False).exclude(kind__in=NOT_FOR_LENGTHS),
         repeat=repeatabilities(),
         least_degrees=LEAST_DEGREES,
     )
@@ -71,12 +69,11 @@ def _after_measuring(number: int) -> str:
     return reverse(f"assemblies:{'assembly_detail' if still else 'release'}", args=[number])
 
 
-def _with_last_readings(form: MeasureForm, assembly: Assembly) -> MeasureForm:
+def _with_last_readings(form: MeasureForm, assembly: Assembly) -> None:
     """Print the last reading of each quantity under its field, whatever revision it is of."""
     rows = Measurement.objects.filter(build__assembly=assembly).select_related("build")
     for row in rows.order_by("at", "id"):
         form.fields[row.quantity].help_text = _reading_text(row)
-    return form
 
 
 def _reading_text(row: Measurement) -> str:

@@ -8,11 +8,10 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from assemblies.actions.weigh import record_weighing
-from assemblies.forms.measuring import WeighForm, instruments_by_key
+from assemblies.forms.measuring import WeighForm
 from assemblies.models import Assembly, Weighing
 from assemblies.views.assembly_page import find_assembly, live_build
 from crib.models import Instrument, InstrumentKind
-from crib.rules.keys import key_of
 from crib.rules.units import show_mm
 from crib.views.access import needs
 from crib.views.form_page import form_page, posted
@@ -26,18 +25,18 @@ def weigh(request: HttpRequest, number: int) -> HttpResponse:
     back_url = reverse("assemblies:assembly_detail", args=[number])
     if build is None:
         return redirect(back_url)
-    form = WeighForm(posted(request))
+    form = WeighForm(posted(request), initial={"revision": build.revision})
     _put_last_beside(form, assembly)
 
     def act(data: dict):
-        scale = instruments_by_key([data["instrument"]]).get(key_of(data["instrument"]))
         return record_weighing(
             by=request.user,
             submission=data["submission"],
             assembly=assembly,
             mass_g=data["mass_g"],
             centre_um=data["centre_um"],
-            measured_with=scale,
+            measured_with=data["instrument"],
+            revision=data["revision"],
         )
 
     return form_page(

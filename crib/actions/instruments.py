@@ -6,6 +6,7 @@ from datetime import date
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from crib.actions.once import Done, do_once
@@ -31,7 +32,7 @@ def save_instrument(*, by: Person, submission: UUID, instrument: Instrument) -> 
 
     def work(act):
         _check(instrument)
-        instrument.save()
+        _write(instrument)
         act.about = f"instrument {instrument.mark}"
         return instrument.pk
 
@@ -42,14 +43,7 @@ def save_instrument(*, by: Person, submission: UUID, instrument: Instrument) -> 
 
 def _check(instrument: Instrument) -> None:
     instrument.mark_key = key_of(instrument.mark)
-    others = Instrument.objects.exclude(pk=instrument.pk)
-    if others.filter(mark_key=instrument.mark_key).exists():
-        raise Refused(
-            "instrument.mark_taken",
-            "There is an instrument with this mark already.",
-            "A mark stays with one instrument for its life.",
-            field="mark",
-        )
+    _refuse_taken_mark(instrument)
     least, most = instrument.torque_min_mnm, instrument.torque_max_mnm
     if least is not None and most is not None and least > most:
         raise Refused(
@@ -64,6 +58,27 @@ def _check(instrument: Instrument) -> None:
         instrument.full_clean()
     except ValidationError as error:
         raise Refused("instrument.not_valid", " ".join(error.messages), field="mark") from error
+
+
+def _refuse_taken_mark(instrument: Instrument) -> None:
+    others = Instrument.objects.exclude(pk=instrument.pk)
+    if others.filter(mark_key=instrument.mark_key).exists():
+        raise Refused(
+            "instrument.mark_taken",
+            "There is an instrument with this mark already.",
+            "A mark stays with one instrument for its life.",
+            field="mark",
+        )
+
+
+def _write(instrument: Instrument) -> None:
+    """Store the row. Two people with one mark get past the look-up, and one of them ends here."""
+    try:
+        with transaction.atomic():
+            instrument.save()
+    except IntegrityError:
+        _refuse_taken_mark(instrument)
+        raise
 
 
 def record_calibration(

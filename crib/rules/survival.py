@@ -187,6 +187,10 @@ def weibull_fit(lives: Sequence[Life]) -> Weibull | None:
     >>> weibull_fit([Life(10, LifeEnd.WORN)]) is None
     True
     """
+    if any(life.time <= 0 and life.end.is_event for life in lives):
+        return None
+    # One that has not run yet says nothing.
+    lives = [life for life in lives if life.time > 0]
     failed = [log(life.time) for life in lives if life.end.is_event]
     if len(set(failed)) < 2:
         return None

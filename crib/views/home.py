@@ -67,6 +67,7 @@ def _tiles(person: Person) -> list[Tile]:
         _buying_tile() if person.may("order.mark") else None,
         _late_tile() if person.may("stock.receive") else None,
         _finder_tile() if person.may("assembly.build") else None,
+        _toolroom_tile() if person.may("assembly.build") or person.may("limits.edit") else None,
         *_spindle_tiles(person),
         Tile(address("assemblies:program_list"), "Programs", "What each tool number must be."),
         Tile(address("crib:item_list"), "Items", "What is in stock, and where."),
@@ -116,6 +117,11 @@ def _bench_tile() -> Tile:
 def _finder_tile() -> Tile:
     text = "Which stacks stock allows for a cutter, best first."
     return Tile(address("assemblies:part_finder"), "Find parts", text)
+
+
+def _toolroom_tile() -> Tile:
+    text = "Instruments, runout by part, sums, rule book, limits."
+    return Tile(address("crib:toolroom"), "Toolroom", text)
 
 
 def _quarantine_tile() -> Tile:

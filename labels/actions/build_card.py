@@ -146,8 +146,8 @@ def _torque(build: Build, stack: Stack) -> tuple[tuple[str, str], ...]:
     done = "not recorded"
     if build.torque_mnm is not None:
         done = f"{show_nm(build.torque_mnm)} N·m{with_what}"
-    aims = tuple(("Torque, aim", line) for line in torque.lines)
-    return (*(aims or (("Torque, aim", "not known"),)), ("Torque, recorded", done))
+    first, *more = torque.lines or ("not known",)
+    return (("Torque, aim", first), *(("", line) for line in more), ("Torque, recorded", done))
 
 
 def _readings(build: Build, stack: Stack) -> tuple[tuple[str, str], ...]:

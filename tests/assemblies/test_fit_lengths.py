@@ -6,8 +6,17 @@ import pytest
 
 from assemblies.rules.closure import closure_finding, expected_gauge_um, overall_finding
 from assemblies.rules.envelope import assembly_mass_g, envelope_findings
-from assemblies.rules.stack import BuildFigures, CutterPart, HolderPart, ShopLimits
+from assemblies.rules.fit import stack_findings
+from assemblies.rules.stack import (
+    BuildFigures,
+    CutterPart,
+    HolderPart,
+    ShopLimits,
+    Stack,
+    Stage,
+)
 from crib.rules.finding import Level
+from crib.rules.standards import ReferenceTables
 from tests.assemblies.stacks import CUTTER, FIGURES, HOLDER, ROUTER_2, levels, stack, troubles
 
 LIMITS = ShopLimits()
@@ -105,3 +114,24 @@ def test_the_larger_of_nominal_and_measured_diameter_must_have_room():
     built = stack(figures=replace(FIGURES, diameter_um=12_100))
     machine = replace(ROUTER_2, max_diameter_um=12_050)
     assert levels(envelope_findings(built, machine))["envelope.diameter_over"] == "stop_hard"
+
+
+@pytest.mark.parametrize(
+    ("clamping", "stickout_um", "code"),
+    [
+        ("arbor", 40_500, "length.within_overall"),
+        ("arbor", 40_501, "length.over_overall"),
+        ("shrink", 40_001, "length.over_overall"),
+    ],
+)
+def test_a_measured_height_on_an_arbor_may_lie_a_little_above_the_recorded_one(
+    clamping, stickout_um, code
+):
+    built = Stack(
+        holder=HolderPart(clamping=clamping),
+        cutter=CutterPart(overall_um=40_000),
+        figures=BuildFigures(stickout_um=stickout_um, grip_um=0),
+    )
+    found = stack_findings(built, ShopLimits(), Stage.RELEASE, ReferenceTables())
+
+    assert code in {finding.code for finding in found}

@@ -69,6 +69,8 @@ ALWAYS_NEEDED = [
     "assembly.speed_limit",
     "assembly.coolant",
     "assembly.seat_compared",
+    "assembly.read",
+    "assembly.runout_read_elsewhere",
     "assembly.cautions",
     "assembly.condition",
     "speed_limit.limit_rpm",

@@ -187,3 +187,36 @@ def test_without_a_wrench_and_a_torque_nothing_is_said_and_nothing_asked(
     build = Build.objects.get(assembly=made.drafted(torque_mnm=None))
     with django_assert_num_queries(0):
         assert wrench_findings(build) == []
+
+
+@pytest.mark.parametrize(
+    ("result", "first", "told"),
+    [
+        ("passed", "instrument.in_date", False),
+        ("adjusted", "instrument.never_calibrated", True),
+        ("failed", "instrument.never_calibrated", True),
+    ],
+)
+def test_what_is_found_out_later_on_the_same_day_vouches_for_nothing_before(
+    wrench, result, first, told
+):
+    assembly = built_with(wrench)
+    made.make(assembly, made.REASON)
+
+    calibrated(wrench, date.today(), result)
+
+    found = codes(assembly)
+    assert found[0] == first
+    assert ("instrument.out_when_used" in found or "wrench.found_out_later" in found) == told
+
+
+@pytest.mark.parametrize("mark", ["", "W-9"])
+def test_an_adapter_on_a_wrench_that_is_not_on_record_leaves_the_torque_not_known(db, mark):
+    assembly = made.drafted()
+    drafts = Build.objects.filter(assembly=assembly)
+    drafts.update(wrench=None, wrench_mark=mark, adapter_um=50_000)
+
+    assert "wrench.reach_not_known" in codes(assembly)
+
+    drafts.update(adapter_um=None)
+    assert "wrench.reach_not_known" not in codes(assembly)

@@ -175,3 +175,30 @@ def cost_rate(curve, costs, age):
     survives = exp(-((age / curve.scale) ** curve.shape))
     cost = costs.planned * survives + costs.failure * (1 - survives)
     return cost / (sum(parts) * age / steps)
+
+
+def test_a_life_that_has_not_begun_says_nothing_and_breaks_nothing():
+    idle = [Life(0, LifeEnd.IN_USE)]
+    assert weibull_fit(ended(*NIST) + idle) == weibull_fit(ended(*NIST))
+
+
+def test_a_part_that_failed_at_once_settles_no_curve():
+    assert weibull_fit(ended(0, *NIST)) is None
+
+
+def test_the_curve_of_a_second_published_set():
+    # 6-MP arm of Freireich et al. 1963, as printed in textbooks of survival, from memory:
+    # 0.857, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448; median 23.
+    events = ended(6, 6, 6, 7, 10, 13, 16, 22, 23)
+    cut_short = ended(6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35, end=LifeEnd.IN_USE)
+    steps = kaplan_meier(events + cut_short)
+    assert [round(step.survival, 3) for step in steps] == [
+        0.857,
+        0.807,
+        0.753,
+        0.690,
+        0.627,
+        0.538,
+        0.448,
+    ]
+    assert median_life(steps) == 23

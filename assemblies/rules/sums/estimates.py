@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from assemblies.rules.drill_chuck import DRILLING_KINDS
 from assemblies.rules.speed import rim_speed_m_s
@@ -133,7 +134,8 @@ def bending(facts: EstimateFacts) -> Estimate:
         return _with(about, missing=missing, lines=ratio)
     times = show_number(relative_deflection(facts.stickout_um, facts.compared_um), 2)
     compared = f"{show_mm(facts.compared_um, 1)} mm ({facts.compared_with})"
-    return _with(about, text=f"Bends {times} times as far as at {compared}.", lines=ratio)
+    text = "Bends as far as" if times == "1" else f"Bends {times} times as far as"
+    return _with(about, text=f"{text} at {compared}.", lines=ratio)
 
 
 def _by_diameter(facts: EstimateFacts) -> list[str]:
@@ -165,9 +167,12 @@ def chip_load(facts: EstimateFacts) -> Estimate:
     largest_um = largest_chip_um(facts)
     if largest_um is None:
         return _with(about, missing=_chip_missing(facts))
-    doubt = () if facts.cut.exact else ("The program was not fully read: it may be another.",)
     text = f"Up to {show_mm(round(largest_um), 3)} mm a tooth in {facts.cut.name}."
-    return _with(about, text=text, lines=doubt)
+    return _with(about, text=text, lines=_doubt(facts.cut))
+
+
+def _doubt(cut: ProgramCut) -> list[str]:
+    return [] if cut.exact else ["The program was not fully read: it may be another."]
 
 
 def largest_chip_um(facts: EstimateFacts) -> float | None:
@@ -188,6 +193,29 @@ def largest_chip_um(facts: EstimateFacts) -> float | None:
     if cut.feed_per_turn_mm:
         found.append(1000 * cut.feed_per_turn_mm / facts.teeth)
     return max(found, default=None)
+
+
+def smallest_chip_um(facts: EstimateFacts) -> float | None:
+    """Chip load [um] of the highest feed at the highest speed: the thinnest that can be told.
+
+    None where something is missing; a slower feed than the highest is not read.
+
+    Source: fz = f / (z n); by the turn fz = f / z.
+
+    >>> cut = ProgramCut("T3 in A", 18_000, 9_000, feed_max_mm_min=3_600)
+    >>> smallest_chip_um(EstimateFacts(teeth=2, cut=cut))
+    100.0
+    """
+    cut = facts.cut
+    if cut is None or not facts.teeth:
+        return None
+    found = []
+    fastest_rpm = cut.speed_max_rpm or cut.speed_min_rpm
+    if cut.feed_max_mm_min and fastest_rpm:
+        found.append(chip_load_um(cut.feed_max_mm_min, facts.teeth, fastest_rpm))
+    if cut.feed_per_turn_mm:
+        found.append(1000 * cut.feed_per_turn_mm / facts.teeth)
+    return min(found, default=None)
 
 
 def _chip_missing(facts: EstimateFacts) -> list[str]:
@@ -215,22 +243,25 @@ def runout_share(facts: EstimateFacts) -> Estimate:
         "Runout by chip load",
         formula="TIR / fz",
         source=_SHARE_SOURCE,
-        assumed="runout as read, and the highest feed; at a lower one the share is larger",
+        assumed="runout as read, highest feed at the highest speed; a lower feed makes it larger",
     )
-    largest_um = largest_chip_um(facts)
-    if largest_um is None or facts.runout_um is None:
+    smallest_um = smallest_chip_um(facts)
+    if smallest_um is None or facts.runout_um is None:
         missing = ["runout"] if facts.runout_um is None else []
-        return _with(about, missing=missing + (["chip load"] if largest_um is None else []))
+        return _with(about, missing=missing + (["chip load"] if smallest_um is None else []))
     if facts.teeth == 1:
         return _with(about, text="One tooth: runout changes the width of the cut, not the chip.")
-    share = runout_share_percent(facts.runout_um, largest_um)
+    share = runout_share_percent(facts.runout_um, smallest_um)
     text = f"Runout is {show_number(share, 2)} % of the chip load: {share_in_words(share)}."
-    return _with(about, text=text, lines=[_teeth_line(facts, largest_um)])
+    return _with(about, text=text, lines=[_teeth_line(facts, smallest_um), *_doubt(facts.cut)])
 
 
-def _teeth_line(facts: EstimateFacts, largest_um: float) -> str:
-    load = worst_load(largest_um, facts.runout_um, facts.teeth)
-    thick, thin = show_mm(round(load.thickest_um), 3), show_mm(round(load.thinnest_um), 3)
+def _teeth_line(facts: EstimateFacts, smallest_um: float) -> str:
+    """The thinnest chip of the smallest chip load, the thickest of the largest."""
+    largest_um = largest_chip_um(facts) or smallest_um
+    thinnest_um = worst_load(smallest_um, facts.runout_um, facts.teeth).thinnest_um
+    thickest_um = worst_load(largest_um, facts.runout_um, facts.teeth).thickest_um
+    thick, thin = show_mm(round(thickest_um), 3), show_mm(round(thinnest_um), 3)
     return f"Teeth cut between {thin} and {thick} mm in the worst position."
 
 
@@ -259,7 +290,8 @@ def rim_speed(facts: EstimateFacts) -> Estimate:
             missing.append("speed in the program")
         return _with(about, missing=missing)
     m_s = rim_speed_m_s(facts.diameter_um, speed_rpm)
-    return _with(about, text=f"{m_s:.1f} m/s at S{speed_rpm} in {facts.cut.name}.")
+    text = f"{m_s:.1f} m/s at S{speed_rpm} in {facts.cut.name}."
+    return _with(about, text=text, lines=_doubt(facts.cut))
 
 
 def life_so_far(lives: Sequence[LifeSoFar]) -> Estimate:
@@ -285,7 +317,9 @@ def life_so_far(lives: Sequence[LifeSoFar]) -> Estimate:
 
 
 def _life_line(life: LifeSoFar) -> str:
-    hours = show_number(life.used_minutes / 60, 2)
+    # From ten hours on to the next whole one: past its limit it never prints as the limit.
+    used_h = life.used_minutes / 60
+    hours = show_number(used_h, 2) if used_h < 10 else str(ceil(used_h))
     basis = ", ".join(life.basis).lower()
     if life.limit_minutes is None:
         return f"{life.part}: about {hours} h, no limit recorded ({basis})."

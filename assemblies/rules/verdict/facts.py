@@ -144,6 +144,15 @@ class SpeedLimitFacts:
     unknown_parts: tuple[str, ...] | None = ()
 
 
+@dataclass(frozen=True, slots=True)
+class ReadAs:
+    """The single readings behind a figure, and the U (k = 2) of what read them [um]."""
+
+    least_um: int
+    most_um: int
+    uncertainty_um: int | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AssemblyFacts:
     """The live build of one assembly number."""
@@ -185,6 +194,10 @@ class AssemblyFacts:
     #: Today's fit rules held the shank, or the cutter's bore, against its seat.
     seat_compared: bool | None = None
     runout_um: int | None = None
+    #: The runout was read on nose or test bar, not on this cutter.
+    runout_read_elsewhere: bool | None = False
+    #: How the figures were read, by quantity; what is not in it was not read. None: not looked up.
+    read: Mapping[str, ReadAs] | None = field(default_factory=dict)
     speed_limit: SpeedLimitFacts | None = None
     #: Cautions accepted at the bench, frozen with the build; None: not read.
     cautions: tuple[Finding, ...] | None = None

@@ -75,6 +75,7 @@ NEEDED_COMPARISONS: tuple[frozenset[str], ...] = (
     frozenset({"program.diameter_agrees", "program.enter_diameter"}),
     frozenset({"program.length_agrees", "program.length_touch_off"}),
     frozenset({"program.hand_agrees"}),
+    frozenset({"reading.clear", "reading.too_close", "reading.too_coarse"}),
     frozenset({"speed.within_limit", "speed.limit_not_known"}),
     frozenset({"state.seat_compared"}),
 )
@@ -87,6 +88,9 @@ _NOT_KNOWN_EITHER = frozenset(
         "machine.stud_not_recorded",
         "speed.limit_not_known",
         "control.values_not_said",
+        "state.runout_not_measured",
+        "instrument.never_calibrated",
+        "instrument.interval_not_set",
     }
 )
 

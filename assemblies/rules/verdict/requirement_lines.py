@@ -7,6 +7,7 @@ Source: the tolerances stated with the requirement; where none is stated, shop s
 
 from __future__ import annotations
 
+from assemblies.rules.reading_limits import Judged, closeness_finding
 from assemblies.rules.verdict.facts import (
     AssemblyFacts,
     CheckFacts,
@@ -44,6 +45,7 @@ def requirement_findings(facts: CheckFacts, tool_number: int) -> list[Finding]:
         _gauge_length(facts, wanted),
         *_stickout(assembly, wanted, facts.limits),
         *_flute(assembly, wanted),
+        *_too_close(facts, wanted),
     ]
 
 
@@ -258,6 +260,49 @@ def _flute(assembly: AssemblyFacts, wanted: RequirementFacts) -> list[Finding]:
     remedy = _fetch(assembly, wanted, "Fetch a cutter with longer flutes.")
     code = "program.flute_short"
     return [length_finding(code, Level.STOP_SOFT, text, found_um, least_um, remedy)]
+
+
+def _too_close(facts: CheckFacts, wanted: RequirementFacts) -> list[Finding]:
+    """Figures inside their tolerance that the readings behind them do not prove.
+
+    Source: ISO 14253-1, from memory: agreement is proven inside T − U only.
+    """
+    if facts.assembly.read is None:
+        return []  # a needed comparison that was not made
+    length_um = wanted.gauge_length_um
+    if wanted.length_rule is not LengthRule.WINDOW or _touches_off(facts):
+        length_um = None
+    asked = (
+        ("diameter", "Diameter", wanted.diameter_um, wanted.diameter_tolerance_um),
+        ("gauge_length", "Gauge length", length_um, wanted.gauge_tolerance_um),
+        ("corner_radius", "Corner radius", wanted.corner_radius_um, wanted.corner_tolerance_um),
+    )
+    found = [f for f in (_proven(facts.assembly, *figure) for figure in asked) if f is not None]
+    if not found:
+        return [agrees("reading.clear", "No reading speaks against what was measured.")]
+    # What was accepted at the bench stands among its cautions already.
+    told = {(f.code, f.measured, f.limit) for f in facts.assembly.cautions or ()}
+    return [f for f in found if (f.code, f.measured, f.limit) not in told]
+
+
+def _proven(
+    assembly: AssemblyFacts, quantity: str, name: str, wanted_um: int | None, within_um: int | None
+) -> Finding | None:
+    read = assembly.read.get(quantity)
+    found_um = getattr(assembly, f"{quantity}_um")
+    if read is None or found_um is None or wanted_um is None or within_um is None:
+        return None
+    if abs(found_um - wanted_um) > within_um:
+        return None  # that stops by itself
+    if not wanted_um - within_um <= read.least_um <= read.most_um <= wanted_um + within_um:
+        shown = f"{show_mm(read.least_um, 3)} to {show_mm(read.most_um, 3)}"
+        text = f"{name}: single readings {shown}, not all within ±{show_mm(within_um, 3)}."
+        worst_um = max(read.least_um, read.most_um, key=lambda um: abs(um - wanted_um))
+        remedy = "Clean, look whether something moved, read again."
+        code = "reading.too_close"
+        return length_finding(code, Level.CHECK, text, worst_um, wanted_um, remedy)
+    close = closeness_finding(Judged(name, found_um, wanted_um, within_um, read.uncertainty_um))
+    return close if close is not None and close.level is Level.CHECK else None
 
 
 def expected_text(tool_number: int, wanted: RequirementFacts | None) -> str:

@@ -73,12 +73,13 @@ def _refused(facts: CheckFacts) -> list[Finding]:
 
 
 def _runout(assembly: AssemblyFacts) -> list[Finding]:
-    if assembly.runout_um is not None:
+    if assembly.runout_um is not None and assembly.runout_read_elsewhere is False:
         return []
+    text = "Runout not measured."
+    if assembly.runout_um is not None:
+        text = "Runout read on nose or test bar, not on the cutter."
     remedy = "Measure it at the bench, or look at it turning slowly."
-    return [
-        Finding("state.runout_not_measured", Level.CHECK, "Runout not measured.", remedy=remedy)
-    ]
+    return [Finding("state.runout_not_measured", Level.CHECK, text, remedy=remedy)]
 
 
 def _condition(assembly: AssemblyFacts) -> list[Finding]:
