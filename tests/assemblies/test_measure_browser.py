@@ -8,7 +8,7 @@ from assemblies.models import Measurement
 from crib.models import Instrument
 from tests import assembly_makers as made
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
 
 
 def test_what_counts_is_said_while_typing_and_kept_by_enter(open_page):

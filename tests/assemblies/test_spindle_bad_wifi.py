@@ -8,7 +8,7 @@ from crib.models import Act
 from tests import assembly_makers as made
 from tests.journeys import chain
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
 
 
 @pytest.fixture

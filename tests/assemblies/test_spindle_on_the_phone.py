@@ -15,7 +15,7 @@ from tests import assembly_makers as made
 from tests import makers
 from tests.assemblies.spindle_shop import open_shop
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
 
 SMALLEST = {"width": 320, "height": 568}
 #: 13 mm between buttons that contradict each other, at 0.16 mm a CSS pixel (MIL-STD-1472E,

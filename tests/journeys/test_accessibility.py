@@ -19,12 +19,20 @@ from crib.roles import ROLES
 from tests import assembly_makers, makers
 from tests.assemblies import load_makers
 
+pytestmark = pytest.mark.looks
+
 DESK, PHONE, SMALLEST_PHONE = 1280, 390, 320
 HEIGHT = 844
 #: What depends on colours is asked again in the dark; all the rest is the same there.
 #: Nothing is loaded beforehand: there is no sound, no film and no style sheet of others.
 IN_THE_LIGHT = {"resultTypes": ["violations"], "preload": False}
 IN_THE_DARK = IN_THE_LIGHT | {"runOnly": ["color-contrast", "link-in-text-block"]}
+#: What another width may change of a page whose elements and colours are the same.
+IN_NARROW = IN_THE_LIGHT | {
+    "runOnly": ["scrollable-region-focusable", "target-size", "landmark-unique", "label"]
+}
+#: Each page is looked at whole by day, and by night where it is narrow.
+LOOKS = ((DESK, "light", IN_THE_LIGHT), (PHONE, "light", IN_NARROW), (PHONE, "dark", IN_THE_DARK))
 
 #: Addresses that answer with no page of their own: they take a form, or send a file or a part.
 NO_PAGES = frozenset(
@@ -254,13 +262,12 @@ def faults_of(page, address: str) -> Iterator[str]:
         yield f"answers {answer.status}"
     page.evaluate("for (const box of document.querySelectorAll('details')) box.open = true")
     page.evaluate(AXE_SCRIPT)
-    for width in (DESK, PHONE):
+    for width, scheme, options in LOOKS:
         page.set_viewport_size({"width": width, "height": HEIGHT})
-        for scheme, options in (("light", IN_THE_LIGHT), ("dark", IN_THE_DARK)):
-            page.emulate_media(color_scheme=scheme)
-            for fault in page.evaluate("options => axe.run(options)", options)["violations"]:
-                places = [" ".join(map(str, node["target"])) for node in fault["nodes"]]
-                yield f"{width} px, {scheme}: {fault['id']} at {', '.join(places[:3])}"
+        page.emulate_media(color_scheme=scheme)
+        for fault in page.evaluate("options => axe.run(options)", options)["violations"]:
+            places = [" ".join(map(str, node["target"])) for node in fault["nodes"]]
+            yield f"{width} px, {scheme}: {fault['id']} at {', '.join(places[:3])}"
     for width in (PHONE, SMALLEST_PHONE):
         page.set_viewport_size({"width": width, "height": HEIGHT})
         too_wide = page.evaluate(
@@ -275,7 +282,6 @@ def faults(page, addresses: list[str]) -> dict[str, list[str]]:
     return {address: lines for address, lines in found.items() if lines}
 
 
-@pytest.mark.looks
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("group", GROUPS)
 def test_every_page_has_no_barrier_and_no_sideways_scroll(open_page, group):

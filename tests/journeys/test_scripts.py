@@ -14,7 +14,7 @@ from labels.rules.code import printed_code
 from tests import assembly_makers, makers
 from tests.journeys import chain
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
 
 #: A person's pause between two keys [ms]. A scanner makes none.
 TYPING_PAUSE_MS = 120

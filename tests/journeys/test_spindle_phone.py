@@ -13,7 +13,7 @@ from assemblies.models import SpindleCheck
 from tests import makers
 from tests.assemblies.spindle_shop import WANTED, confirm, open_shop
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
 
 #: What has to stand on the first screen of the smallest phone.
 SMALLEST = {"width": 320, "height": 568}
