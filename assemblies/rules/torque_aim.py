@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from assemblies.rules.shank import working_shank_um
 from assemblies.rules.stack import HolderPart, Stack
 from assemblies.rules.torque import torque_window
-from crib.rules.standards import NutTorqueBand, same_code, torque_band
+from crib.rules.standards import SCREWED, NutTorqueBand, same_code, torque_band
 from crib.rules.units import show_mm, show_nm
 
 NUT, SCREW, NOTHING = "nut", "screw", "nothing"
-#: Ways of clamping that close with a screw of their own.
-_SCREWED = frozenset({"side_lock", "hydraulic", "arbor"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +47,7 @@ def tightened(holder: HolderPart | None) -> str:
     """
     if holder is None or holder.clamping is None or holder.takes_a_collet:
         return NUT
-    if holder.clamping in _SCREWED or holder.screw_torque_mnm is not None:
+    if holder.clamping in SCREWED or holder.screw_torque_mnm is not None:
         return SCREW
     return NOTHING
 

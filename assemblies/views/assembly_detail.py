@@ -21,6 +21,7 @@ from assemblies.views.assembly_page import find_assembly, folded, live_build
 from assemblies.views.drawing import Drawn, drawing_of
 from crib.models import Act
 from crib.rules.finding import Finding
+from crib.rules.standards import SCREWED
 from crib.views.access import needs
 
 #: Lines of history on an assembly's page.
@@ -130,7 +131,7 @@ def _shown(build: Build) -> Shown:
 def _torque_name(holder: HolderPart | None) -> str:
     if holder is None or holder.takes_a_collet:
         return "Nut torque"
-    return "Screw torque" if holder.clamping in ("side_lock", "arbor", "hydraulic") else ""
+    return "Screw torque" if holder.clamping in SCREWED else ""
 
 
 def _acts(number: int) -> list[ActLine]:
